@@ -1,0 +1,1 @@
+"""Geometry of a plate: outline, arch, graduation and the mesh made from them. Knows no wood and no sound."""

@@ -1,0 +1,1 @@
+"""What a person sees - pictures, tables and three-dimensional scenes."""
