@@ -1,0 +1,1 @@
+"""The plate folder: the only place that knows its files, their keys and their units."""

@@ -1,0 +1,190 @@
+"""What may stand in plate.toml and in a log entry: every key, its kind, its unit and its sensible range."""
+
+import re
+from datetime import datetime
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from solver.plate_folder.quantities import (
+    AcrossStiffness,
+    AlongStiffness,
+    Angle,
+    BarHeight,
+    BarWidth,
+    Channel,
+    Density,
+    Fraction,
+    Frequency,
+    Humidity,
+    Mass,
+    Place,
+    PoissonRatio,
+    Rise,
+    ShearStiffness,
+    Temperature,
+    Thickness,
+)
+
+
+def _refusal(kind: Literal["expected", "rule"], said: str) -> PydanticCustomError:
+    """``expected``: said after the value that is refused; ``rule``: said after the table that breaks it."""
+    return PydanticCustomError(kind, "{said}", {"said": said})
+
+
+def _mode_number(text: str) -> str:
+    if not re.fullmatch(r"[1-9]\d?", text):
+        raise _refusal("expected", "expected the trade's number of the mode, as in { 2 = 165.0, 5 = 350.0 }.")
+    return text
+
+
+ModesHz = dict[Annotated[str, AfterValidator(_mode_number)], Frequency]
+
+
+class Table(BaseModel):
+    """A table of the file: nothing but the known keys, each of its own kind, unchangeable once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=True)
+
+
+class OutlineTable(Table):
+    """Which files hold the edge of the plate and of its holes."""
+
+    file: str
+    holes: tuple[str, ...] = Field(default=(), strict=False)
+
+
+class ArchTable(Table):
+    """Where the outer surface comes from: heights, sections, a drawing by rise and channel, or flat."""
+
+    file: str | None = None
+    sections: str | None = None
+    rise_mm: Rise | None = None
+    channel_mm: Channel | None = None
+    flat: Literal[True] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        _exactly_one(self, ("file", "sections", "rise_mm", "flat"))
+        if (self.rise_mm is None) != (self.channel_mm is None):
+            raise _refusal(
+                "rule", "gives one of rise_mm and channel_mm; expected both together. Add the other."
+            )
+        return self
+
+
+class ThicknessTable(Table):
+    """Where the thickness comes from: caliper readings, or one thickness everywhere."""
+
+    file: str | None = None
+    uniform_mm: Thickness | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        _exactly_one(self, ("file", "uniform_mm"))
+        return self
+
+
+class WoodTable(Table):
+    """What is known of the wood; the species fills in the rest. A mass may stand in place of the density."""
+
+    species: str | None = None
+    density_kg_m3: Density | None = None
+    mass_g: Mass | None = None
+    EL_GPa: AlongStiffness | None = None
+    ER_GPa: AcrossStiffness | None = None
+    ET_GPa: AcrossStiffness | None = None
+    GLR_GPa: ShearStiffness | None = None
+    GLT_GPa: ShearStiffness | None = None
+    GRT_GPa: ShearStiffness | None = None
+    nu_LR: PoissonRatio | None = None
+    nu_LT: PoissonRatio | None = None
+    nu_RT: PoissonRatio | None = None
+    grain_deg: Angle = 0.0
+    ring_deg: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _one_weight(self) -> Self:
+        if self.density_kg_m3 is not None and self.mass_g is not None:
+            raise _refusal("rule", "gives both density_kg_m3 and mass_g; expected one of them. Take one out.")
+        return self
+
+
+class BarTable(Table):
+    """The bass bar: its centre line in plan, its width, its height along it, its wood if not the plate's."""
+
+    from_mm: tuple[Place, Place] = Field(strict=False)
+    to_mm: tuple[Place, Place] = Field(strict=False)
+    width_mm: BarWidth
+    height_mm: Annotated[
+        tuple[Annotated[tuple[Fraction, BarHeight], Field(strict=False)], ...],
+        Field(strict=False, min_length=2),
+    ]
+    wood: WoodTable | None = None
+
+    @model_validator(mode="after")
+    def _profile_rises(self) -> Self:
+        places = [fraction for fraction, _ in self.height_mm]
+        if places != sorted(set(places)) or places[0] != 0 or places[-1] != 1:
+            said = f"has height_mm at the fractions {', '.join(f'{p:g}' for p in places)}"
+            raise _refusal(
+                "rule", f"{said}; expected them to rise from 0 to 1. Order them, and give both ends."
+            )
+        if max(height for _, height in self.height_mm) == 0:
+            raise _refusal(
+                "rule",
+                "has no height anywhere in height_mm; expected a bar. Leave the table out if there is none.",
+            )
+        return self
+
+
+class ClimateTable(Table):
+    """The room in which the stated constants hold."""
+
+    temperature_c: Temperature
+    humidity_pct: Humidity
+
+
+class WantedTable(Table):
+    """What the maker is after."""
+
+    modes_hz: ModesHz = {}
+    min_thickness_mm: Thickness | None = None
+
+
+class PlateTable(Table):
+    """The whole of plate.toml."""
+
+    format: Literal[1]
+    title: str = Field(min_length=1, max_length=200)
+    role: Literal["top", "back", "panel"]
+    outline: OutlineTable
+    arch: ArchTable
+    thickness: ThicknessTable
+    wood: WoodTable
+    bar: BarTable | None = None
+    climate: ClimateTable | None = None
+    wanted: WantedTable | None = None
+
+
+class LogEntry(Table):
+    """One dated entry of the log: what was heard and weighed, and in which room."""
+
+    taken: datetime
+    stage: str | None = None
+    temperature_c: Temperature | None = None
+    humidity_pct: Humidity | None = None
+    mass_g: Mass | None = None
+    modes_hz: ModesHz = {}
+    tones_hz: tuple[Frequency, ...] = Field(default=(), strict=False)
+    note: str | None = None
+
+
+def _exactly_one(table: Table, names: tuple[str, ...]) -> None:
+    """Refuse a table that gives none or several of the ways in which the same thing can be said."""
+    given = [name for name in names if getattr(table, name) is not None]
+    if len(given) != 1:
+        said = f"gives {' and '.join(given) if given else 'none of its keys'}"
+        cure = "Take the others out." if given else "Add one."
+        raise _refusal("rule", f"{said}; expected exactly one of {', '.join(names)}. {cure}")
