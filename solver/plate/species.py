@@ -210,8 +210,9 @@ def _check_possible(wood: Wood, where: str) -> None:
                 "expected wood to be stiffest along the grain. Are the two exchanged?"
             )
     if not wood.is_stable():
+        moduli = f"EL {wood.EL / GPA:.4g}, ER {wood.ER / GPA:.4g}, ET {wood.ET / GPA:.4g} GPa"
         raise InputError(
             f"{where}: nu_LR {wood.nu_LR:.4g}, nu_LT {wood.nu_LT:.4g}, nu_RT {wood.nu_RT:.4g} cannot go with "
-            f"EL {wood.EL / GPA:.4g}, ER {wood.ER / GPA:.4g}, ET {wood.ET / GPA:.4g} GPa; expected constants "
-            "by which every strain costs energy. Lower the Poisson ratios (nu_LR: pulled along L, shrinks in R)."
+            f"{moduli}; expected constants by which every strain costs energy. Lower the Poisson ratios "
+            "(nu_LR: pulled along L, it shrinks in R)."
         )

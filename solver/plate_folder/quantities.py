@@ -33,7 +33,7 @@ _TEMPERATURE: tuple[Mistake, ...] = (
 _SHARE: tuple[Mistake, ...] = (("a share of one", lambda v: 100 * v),)
 
 
-def expectation(value: float, low: float, high: float, mistakes: tuple[Mistake, ...] = ()) -> str:
+def _expectation(value: float, low: float, high: float, mistakes: tuple[Mistake, ...] = ()) -> str:
     """Return what was expected in place of a value out of range, and the slip of unit that explains it."""
     said = f"expected {low:g} to {high:g}"
     for unit, converted in mistakes:
@@ -48,7 +48,7 @@ def _between(low: float, high: float, mistakes: tuple[Mistake, ...] = ()) -> Aft
     def check(value: float) -> float:
         if low <= value <= high:
             return value
-        said = expectation(value, low, high, mistakes)
+        said = _expectation(value, low, high, mistakes)
         raise PydanticCustomError("expected", "{said}", {"said": said})
 
     return AfterValidator(check)

@@ -1,0 +1,74 @@
+"""Writing to disk so that what is asked for is there whole, or not at all."""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from solver.errors import InputError
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Lend a file name to write to, and move the file to ``path`` once it is on the disk.
+
+    Raises
+    ------
+    InputError
+        If the disk is full or the rights are lacking; then what stood at ``path`` before still stands there.
+    """
+    if path.is_dir():
+        raise InputError(f"{path}: it is a folder; expected the name of a file to write. Add a file name.")
+    with whole_folder(path.parent) as part:
+        yield part / path.name
+
+
+@contextmanager
+def whole_folder(folder: Path) -> Iterator[Path]:
+    """Lend an empty folder to fill, and move its files to ``folder`` once all of them are on the disk.
+
+    Files of the same name are replaced, others stay. A folder that is not there yet is made.
+
+    Raises
+    ------
+    InputError
+        If the disk is full or the rights are lacking; then ``folder`` is as it was before.
+    """
+    part: Path | None = None
+    try:
+        # On the same disk as the folder, so that moving is one step and cannot fail for lack of space.
+        part = Path(tempfile.mkdtemp(prefix=".platewright-", dir=_nearest_there(folder)))
+        yield part
+        files = sorted(path.relative_to(part) for path in part.rglob("*") if path.is_file())
+        for file in files:
+            _settle(part / file)
+        for file in files:
+            (folder / file).parent.mkdir(parents=True, exist_ok=True)
+            (part / file).replace(folder / file)
+    except OSError as error:
+        raise InputError(
+            f"{folder}: nothing can be written there ({error.strerror or error}); expected a folder with "
+            "room and the right to write. Free some room, or choose another place."
+        ) from error
+    finally:
+        if part is not None:
+            shutil.rmtree(part, ignore_errors=True)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text file in UTF-8 whole or not at all; raises InputError as `whole_file`."""
+    with whole_file(path) as part:
+        part.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _nearest_there(folder: Path) -> Path:
+    """Return the folder, or the nearest above it that exists."""
+    return next(path for path in (folder.absolute(), *folder.absolute().parents) if path.exists())
+
+
+def _settle(file: Path) -> None:
+    """Wait until a file is on the disk: some disks tell only then that they are full."""
+    with file.open("r+b") as handle:
+        os.fsync(handle.fileno())

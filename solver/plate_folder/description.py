@@ -1,0 +1,102 @@
+"""What a plate folder says in its TOML files, before any geometry is made of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from solver.errors import InputError
+from solver.plate_folder.schema import LogEntry, PlateTable
+from solver.plate_folder.toml_file import read_toml
+
+PLATE_FILE = "plate.toml"
+
+
+@dataclass(frozen=True, eq=False)
+class Description:
+    """The checked content of plate.toml, and the log by the names of its files, oldest first."""
+
+    folder: Path
+    table: PlateTable
+    log: Mapping[str, LogEntry]
+
+
+def read_description(folder: Path) -> Description:
+    """Return what the folder's TOML files say.
+
+    Raises
+    ------
+    InputError
+        If there is no such folder, or if plate.toml or an entry of the log cannot be used.
+    """
+    _check_folder(folder)
+    table = read_toml(folder / PLATE_FILE, PlateTable, PLATE_FILE)
+    files = _log_files(folder / "log")
+    entries = {path.name: read_toml(path, LogEntry, f"log/{path.name}") for path in files}
+    return Description(folder, table, dict(sorted(entries.items(), key=_moment)))
+
+
+def file_in(folder: Path, name: str, where: str) -> Path:
+    """Return the path of a file that plate.toml names; ``where`` is the key that names it.
+
+    Raises
+    ------
+    InputError
+        If the name leads out of the folder: what is inside can be copied and sent as one thing.
+    """
+    parts = PurePosixPath(name).parts
+    windows = PureWindowsPath(name)
+    if "\\" in name and not windows.drive and ".." not in windows.parts:
+        raise InputError(
+            f'{where} is "{name}"; expected / between folder and file. Write {windows.as_posix()}.'
+        )
+    path = folder / name
+    leads_out = not parts or windows.drive or windows.root or ".." in windows.parts
+    if leads_out or "\0" in name or not path.resolve().is_relative_to(folder.resolve()):
+        raise InputError(
+            f'{where} is "{name}"; expected a file inside the plate\'s folder. '
+            "Copy it into the folder and name it from there."
+        )
+    return path
+
+
+def _check_folder(folder: Path) -> None:
+    try:
+        if not folder.exists():
+            raise InputError(
+                f"{folder}: there is no such folder; expected the folder of a plate. "
+                "Check the name, or make one with: platewright new"
+            )
+        if not folder.is_dir():
+            raise InputError(
+                f"{folder}: it is a file; expected the folder in which plate.toml lies. Name that."
+            )
+        if not (folder / PLATE_FILE).exists():
+            raise InputError(
+                f"{folder}: there is no plate.toml in it; expected the folder of a plate. "
+                "Check the name, or make one with: platewright new"
+            )
+    except OSError as error:
+        raise _unreadable(folder, error) from error
+
+
+def _log_files(log: Path) -> list[Path]:
+    """Return the entries of the log by name; none where no log has been begun."""
+    try:
+        return sorted(path for path in log.iterdir() if path.suffix == ".toml")
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise _unreadable(log, error) from error
+
+
+def _unreadable(folder: Path, error: OSError) -> InputError:
+    return InputError(
+        f"{folder}: it cannot be opened ({error.strerror}); expected a folder which may be read. "
+        "Check its name and the rights to it."
+    )
+
+
+def _moment(entry: tuple[str, LogEntry]) -> datetime:
+    """When an entry was taken; a time without a zone is taken in the computer's own."""
+    return entry[1].taken.astimezone()
