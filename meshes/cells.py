@@ -19,6 +19,7 @@ class Cells:
     areas: Floats
 
     def __post_init__(self) -> None:
+        """Keep the arrays from being changed."""
         freeze(self, points=((None, 2), float), areas=((None,), float))
 
 

@@ -1,0 +1,12 @@
+"""The first line that every command prints about a plate."""
+
+from rich.text import Text
+
+from solver.plate_folder.schema import PlateTable
+
+_ROLES = {"top": "a top", "back": "a back", "panel": "a test panel"}
+
+
+def headline(table: PlateTable, without: str = "") -> Text:
+    """Return the title of the plate, what it is, and what is left out of it."""
+    return Text.assemble((table.title, "bold"), f" - {_ROLES[table.role]}{without}")

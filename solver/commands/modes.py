@@ -1,0 +1,65 @@
+"""``platewright modes``: the tones of a free plate."""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.console import Console
+
+from solver.commands.headline import headline
+from solver.errors import InputError
+from solver.plate_folder.description import read_description
+
+MOST_MODES = 40
+PARTS = ("holes", "bar")
+
+
+@dataclass(frozen=True)
+class ModesRequest:
+    """What the maker asked for on the command line."""
+
+    folder: Path
+    count: int
+    as_json: bool
+    pictures: Path | None
+    vtu: Path | None
+    without: tuple[str, ...]
+    show: bool
+
+
+def parts_left_out(text: str) -> tuple[str, ...]:
+    """Return the parts named by ``--without holes,bar``; raises InputError for any other name."""
+    parts = tuple(part.strip() for part in text.split(",")) if text else ()
+    for part in parts:
+        if part not in PARTS:
+            raise InputError(
+                f'--without names "{part}"; expected holes, bar, or both with a comma between. '
+                "Write for instance: --without holes,bar"
+            )
+    return parts
+
+
+def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
+    """Print the tones of the plate as a table or as JSON, then draw and write what else was asked for.
+
+    Raises InputError if the folder cannot be understood, or if something cannot be written.
+    """
+    if not 1 <= request.count <= MOST_MODES:
+        raise InputError(f"--count is {request.count}; expected 1 to {MOST_MODES}. Ask for fewer tones.")
+    description = read_description(request.folder)
+    if not request.as_json:
+        left_out = f", without {' and '.join(request.without)}" if request.without else ""
+        out.print(headline(description.table, left_out))
+    with busy.status("Reading the plate"):
+        from solver.commands.tones import tones_as_json, tones_as_table, without
+        from solver.plate_folder.read import read_folder
+
+        plate = without(read_folder(description).plate, request.without)
+    with busy.status("Solving"):
+        from solver.modal.modes import solve_modes
+
+        modes = solve_modes(plate, request.count)
+    if request.as_json:
+        out.file.write(json.dumps(tones_as_json(plate, modes, request.without), ensure_ascii=False) + "\n")
+    else:
+        out.print(tones_as_table(plate, modes))

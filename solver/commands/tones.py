@@ -1,0 +1,93 @@
+"""The tones of a plate, as a table to read and as an object for other programs."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from rich.console import Group
+from rich.table import Table
+from rich.text import Text
+
+from solver.arrays import Floats
+from solver.modal.modes import Modes
+from solver.modal.node_lines import hold_and_tap
+from solver.modal.pitch import pitch
+from solver.plate.mass import plate_mass
+from solver.plate.plate import Plate
+from solver.units import GRAM, MM
+
+Json = dict[str, "Json"] | list["Json"] | str | float | int | None
+
+
+def without(plate: Plate, parts: Sequence[str]) -> Plate:
+    """Return the plate as it was before its holes were cut or its bar was glued."""
+    if "holes" in parts:
+        plate = replace(plate, outline=plate.outline.without_holes())
+    return replace(plate, bar=None) if "bar" in parts else plate
+
+
+def tones_as_json(plate: Plate, modes: Modes, without: Sequence[str]) -> dict[str, Json]:
+    """Return the object that ``--json`` prints: frequencies in Hz, places in mm, mass in g."""
+    return {
+        "title": plate.title,
+        "role": plate.role,
+        "mass_g": round(plate_mass(plate) / GRAM, 2),
+        "modes": [_tone(modes, index) for index in range(len(modes.hz))],
+        "rigid_hz": [round(float(hz), 6) for hz in modes.rigid_hz],
+        "unknowns": modes.unknowns,
+        "seconds": {step: round(seconds, 3) for step, seconds in modes.seconds.items()},
+        "without": list(without),
+    }
+
+
+def _tone(modes: Modes, index: int) -> dict[str, Json]:
+    hz = float(modes.hz[index])
+    note, cents = pitch(hz)
+    places = hold_and_tap(modes, index)
+    return {
+        "order": index + 1,
+        "hz": round(hz, 3),
+        "mode": modes.names[index],
+        "note": note,
+        "cents": round(cents, 1),
+        "hold_mm": [_whole_mm(point) for point in places.hold],
+        "tap_mm": _whole_mm(places.tap),
+    }
+
+
+def tones_as_table(plate: Plate, modes: Modes) -> Group:
+    """Return the table of tones, and under it what the figures mean."""
+    table = Table()
+    table.add_column("Order", justify="right")
+    table.add_column("Mode", justify="center")
+    table.add_column("Hz", justify="right")
+    table.add_column("Note", justify="right")
+    table.add_column("Hold at x, y mm")
+    table.add_column("Tap at x, y mm")
+    for index, hz in enumerate(modes.hz):
+        note, cents = pitch(float(hz))
+        places = hold_and_tap(modes, index)
+        name = Text(modes.names[index] or "-", "bold" if modes.names[index] else "")
+        hold = "  or  ".join(_place(point) for point in places.hold)
+        table.add_row(f"{index + 1}", name, f"{hz:.1f}", f"{note} {cents:+.0f}", hold, _place(places.tap))
+    return Group(table, *(Text(line) for line in _legend(plate, modes)))
+
+
+def _legend(plate: Plate, modes: Modes) -> list[str]:
+    rigid = float(np.abs(modes.rigid_hz).max())
+    spent = ", ".join(f"{step} {seconds:.1f} s" for step, seconds in modes.seconds.items())
+    return [
+        f"{plate_mass(plate) / GRAM:.1f} g. Mode: the trade's number, where the shape is clear; note with "
+        "cents at A4 = 440 Hz. x from the lower end along the centre line, y to the left seen from outside.",
+        f"Check: moved as a whole the plate sounds at {rigid:.1g} Hz, which should be next to nothing. "
+        f"{modes.unknowns} unknowns, {spent}.",
+    ]
+
+
+def _place(point: Floats) -> str:
+    return "{:.0f}, {:.0f}".format(*_whole_mm(point))
+
+
+def _whole_mm(point: Floats) -> list[Json]:
+    """Return a point in plan [m] in mm, as exactly as a finger finds it."""
+    return [float(round(value / MM)) for value in point]
