@@ -1,0 +1,1 @@
+"""Reference route: plates as 3-D solids for CalculiX, sharing no mechanics with the shell."""
