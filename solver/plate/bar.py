@@ -45,5 +45,16 @@ class Bar:
 
     def height_at(self, points: Floats) -> Floats:
         """Height (n,) [m] below the plate's inside at plan points (n, 2), by their place along the bar."""
-        fraction = np.clip((points - self.start) @ self.direction / self.length, 0.0, 1.0)
-        return np.asarray(PchipInterpolator(self.profile[:, 0], self.profile[:, 1])(fraction))
+        return np.asarray(self._taper()(self.fraction(points)))
+
+    def height_gradient(self, points: Floats) -> Floats:
+        """Plan gradient (n, 2) [-] of the height at plan points (n, 2)."""
+        change = self._taper().derivative()(self.fraction(points)) / self.length
+        return np.asarray(change[:, None] * self.direction)
+
+    def fraction(self, points: Floats) -> Floats:
+        """Place (n,) of plan points (n, 2) along the bar, 0 at its start and 1 at its end."""
+        return np.clip((points - self.start) @ self.direction / self.length, 0.0, 1.0)
+
+    def _taper(self) -> PchipInterpolator:
+        return PchipInterpolator(self.profile[:, 0], self.profile[:, 1])
