@@ -10,13 +10,25 @@ from pathlib import Path
 from solver.errors import InputError
 
 
+class UnwritableError(InputError):
+    """Nothing can be written in a folder; ``reason`` is what the operating system says."""
+
+    def __init__(self, folder: Path, reason: str) -> None:
+        """Put the folder and the reason into a sentence."""
+        super().__init__(
+            f"{folder}: nothing can be written there ({reason}); expected a folder with room and the right "
+            "to write. Free some room, or choose another place."
+        )
+        self.reason = reason
+
+
 @contextmanager
 def whole_file(path: Path) -> Iterator[Path]:
     """Lend a file name to write to, and move the file to ``path`` once it is on the disk.
 
     Raises
     ------
-    InputError
+    UnwritableError
         If the disk is full or the rights are lacking; then what stood at ``path`` before still stands there.
     """
     if path.is_dir():
@@ -33,7 +45,7 @@ def whole_folder(folder: Path) -> Iterator[Path]:
 
     Raises
     ------
-    InputError
+    UnwritableError
         If the disk is full or the rights are lacking; then ``folder`` is as it was before.
     """
     part: Path | None = None
@@ -48,19 +60,13 @@ def whole_folder(folder: Path) -> Iterator[Path]:
             (folder / file).parent.mkdir(parents=True, exist_ok=True)
             (part / file).replace(folder / file)
     except OSError as error:
-        raise InputError(
-            f"{folder}: nothing can be written there ({error.strerror or error}); expected a folder with "
-            "room and the right to write. Free some room, or choose another place."
-        ) from error
+        raise UnwritableError(folder, error.strerror or str(error)) from error
+    except UnwritableError as error:
+        # From a folder lent inside this one: the maker knows this one.
+        raise UnwritableError(folder, error.reason) from error
     finally:
         if part is not None:
             shutil.rmtree(part, ignore_errors=True)
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a text file in UTF-8 whole or not at all; raises InputError as `whole_file`."""
-    with whole_file(path) as part:
-        part.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _nearest_there(folder: Path) -> Path:

@@ -1,8 +1,10 @@
 """``platewright modes``: the tones of a free plate."""
 
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
@@ -10,7 +12,10 @@ from solver.commands.headline import headline
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
-MOST_MODES = 40
+if TYPE_CHECKING:
+    from solver.modal.modes import Modes
+    from solver.plate.plate import Plate
+
 PARTS = ("holes", "bar")
 
 
@@ -44,8 +49,6 @@ def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
 
     Raises InputError if the folder cannot be understood, or if something cannot be written.
     """
-    if not 1 <= request.count <= MOST_MODES:
-        raise InputError(f"--count is {request.count}; expected 1 to {MOST_MODES}. Ask for fewer tones.")
     description = read_description(request.folder)
     if not request.as_json:
         left_out = f", without {' and '.join(request.without)}" if request.without else ""
@@ -62,4 +65,28 @@ def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
     if request.as_json:
         out.file.write(json.dumps(tones_as_json(plate, modes, request.without), ensure_ascii=False) + "\n")
     else:
-        out.print(tones_as_table(plate, modes))
+        out.print(tones_as_table(modes))
+    with busy.status("Drawing and writing"):
+        for line in _keep(request, plate, modes):
+            busy.print(line, markup=False)
+
+
+def _keep(request: ModesRequest, plate: "Plate", modes: "Modes") -> Iterator[str]:
+    """Write and draw what was asked for beside the tones; yield what was done, and what could not be."""
+    if request.vtu is not None:
+        from meshes.exchange import write_vtu
+
+        write_vtu(request.vtu, modes.points, modes.triangles, modes.thickness, modes.hz, modes.displacement)
+        yield f"Written to {request.vtu}"
+    if request.pictures is not None:
+        from solver.viewer.pictures import write_pictures
+
+        report = write_pictures(modes, plate, request.pictures)
+        yield f"{len(report.paths)} pictures in {request.pictures}"
+        if report.problem:
+            yield report.problem
+    if request.show:
+        from solver.viewer.scene_process import show_modes
+
+        if problem := show_modes(modes, plate):
+            yield problem

@@ -12,7 +12,6 @@ from solver.arrays import Floats
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap
 from solver.modal.pitch import pitch
-from solver.plate.mass import plate_mass
 from solver.plate.plate import Plate
 from solver.units import GRAM, MM
 
@@ -31,7 +30,7 @@ def tones_as_json(plate: Plate, modes: Modes, without: Sequence[str]) -> dict[st
     return {
         "title": plate.title,
         "role": plate.role,
-        "mass_g": round(plate_mass(plate) / GRAM, 2),
+        "mass_g": round(modes.mass / GRAM, 2),
         "modes": [_tone(modes, index) for index in range(len(modes.hz))],
         "rigid_hz": [round(float(hz), 6) for hz in modes.rigid_hz],
         "unknowns": modes.unknowns,
@@ -55,7 +54,7 @@ def _tone(modes: Modes, index: int) -> dict[str, Json]:
     }
 
 
-def tones_as_table(plate: Plate, modes: Modes) -> Group:
+def tones_as_table(modes: Modes) -> Group:
     """Return the table of tones, and under it what the figures mean."""
     table = Table()
     table.add_column("Order", justify="right")
@@ -70,14 +69,14 @@ def tones_as_table(plate: Plate, modes: Modes) -> Group:
         name = Text(modes.names[index] or "-", "bold" if modes.names[index] else "")
         hold = "  or  ".join(_place(point) for point in places.hold)
         table.add_row(f"{index + 1}", name, f"{hz:.1f}", f"{note} {cents:+.0f}", hold, _place(places.tap))
-    return Group(table, *(Text(line) for line in _legend(plate, modes)))
+    return Group(table, *(Text(line) for line in _legend(modes)))
 
 
-def _legend(plate: Plate, modes: Modes) -> list[str]:
+def _legend(modes: Modes) -> list[str]:
     rigid = float(np.abs(modes.rigid_hz).max())
     spent = ", ".join(f"{step} {seconds:.1f} s" for step, seconds in modes.seconds.items())
     return [
-        f"{plate_mass(plate) / GRAM:.1f} g. Mode: the trade's number, where the shape is clear; note with "
+        f"{modes.mass / GRAM:.1f} g. Mode: the trade's number, where the shape is clear; note with "
         "cents at A4 = 440 Hz. x from the lower end along the centre line, y to the left seen from outside.",
         f"Check: moved as a whole the plate sounds at {rigid:.1g} Hz, which should be next to nothing. "
         f"{modes.unknowns} unknowns, {spent}.",

@@ -143,12 +143,8 @@ def _bar(plate: Plate) -> str:
 
 def _wood(table: WoodTable, wood: Wood, title: str) -> Table:
     """Return the constants of a wood, each with the place it comes from."""
-    cut = (
-        f"grain {table.grain_deg:g} deg from the centre line, rings {table.ring_deg:g} deg from quarter-sawn"
-    )
-    rows = Table(
-        title=f"{title}: {wood.species or 'described by its constants'}; {cut}", title_justify="left"
-    )
+    named = wood.species or "described by its constants"
+    rows = Table(title=f"{title}: {named}, {_cut(table)}", title_justify="left")
     for name in ("Constant", "Value", "From"):
         rows.add_column(name, justify="right" if name == "Value" else "left")
     sources = wood_sources(table)
@@ -156,6 +152,14 @@ def _wood(table: WoodTable, wood: Wood, title: str) -> Table:
         shown = _constant(constant, getattr(wood, constant))
         rows.add_row(constant, shown, Text(sources[constant]))
     return rows
+
+
+def _cut(table: WoodTable) -> str:
+    """Say how the board was cut."""
+    turned = f"rings {table.ring_deg:g} deg off quarter"
+    rings = {0.0: "quarter-sawn", 90.0: "slab-cut"}.get(abs(table.ring_deg), turned)
+    along = f"{table.grain_deg:g} deg off" if table.grain_deg else "along"
+    return f"{rings}, grain {along} the centre line"
 
 
 def _constant(name: Constant, value: float) -> str:
@@ -166,7 +170,7 @@ def _constant(name: Constant, value: float) -> str:
 
 def _log(log: Mapping[str, LogEntry]) -> Table:
     """Return the last entries of the log."""
-    rows = Table(title=f"Log: {len(log)} entries", title_justify="left")
+    rows = Table(title=f"Log: {len(log)} {'entry' if len(log) == 1 else 'entries'}", title_justify="left")
     for name in ("Taken", "Stage", "Room", "Mass", "Tones"):
         rows.add_column(name)
     for entry in list(log.values())[-_LOG_SHOWN:]:
