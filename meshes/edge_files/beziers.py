@@ -34,7 +34,7 @@ def points_on(bezier: Floats, t: Floats) -> Floats:
 
 def enclosed_area(beziers: Beziers) -> float:
     """Return roughly the area [m2] inside the curves, closed by a straight line."""
-    points = np.concatenate([points_on(bezier, TABLE) for bezier in beziers])
+    points = np.concatenate([_polyline(bezier) for bezier in beziers])
     x, y = (points - points[0]).T
     return float(abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2)
 
@@ -53,11 +53,14 @@ def edge_from_beziers(beziers: Beziers, name: str) -> Edge:
     Raises
     ------
     InputError
-        If too little is left for an edge.
+        If no curve is long enough to count, or there are too few for an edge.
     """
-    sized = [bezier for bezier in beziers if _polyline_length(points_on(bezier, TABLE)) > SAME_POINT]
+    sized = [bezier for bezier in beziers if _length(_polyline(bezier)) > SAME_POINT]
     if not sized:
-        raise InputError(f"{name}: its drawing has no size; expected a closed edge. Draw it again.")
+        raise InputError(
+            f"{name}: it is drawn in steps of less than {SAME_POINT / MM:g} mm; expected longer ones. "
+            "Simplify the line in the drawing program."
+        )
     corners = _corners(sized)
     first = int(np.argmax(corners))  # 0 where there is none
     ordered, corners = sized[first:] + sized[:first], np.roll(corners, -first)
@@ -84,8 +87,8 @@ def _turns(before: Floats, after: Floats) -> Floats:
 
 def _knot_counts(beziers: list[Floats], run: Ints) -> Ints:
     """Numbers (m,) of knots on the curves, as the sharpest bend in each smooth run (m,) asks."""
-    lines = [points_on(bezier, TABLE) for bezier in beziers]
-    lengths = np.array([_polyline_length(line) for line in lines])
+    lines = [_polyline(bezier) for bezier in beziers]
+    lengths = np.array([_length(line) for line in lines])
     sides = [np.diff(line, axis=0) for line in lines]
     turns = np.array([np.abs(_turns(side[:-1], side[1:])).sum() for side in sides])
     steps = np.minimum(KNOT_STEP, KNOT_TURN * lengths / np.maximum(turns, 1e-9))
@@ -99,9 +102,16 @@ def _knot_counts(beziers: list[Floats], run: Ints) -> Ints:
 
 def _evenly(bezier: Floats, count: int) -> Floats:
     """Points (count, 2) on a curve at even distances, its start with them and its end not."""
+    if count == 1:
+        return bezier[:1]
     lengths = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(points_on(bezier, TABLE), axis=0), axis=1)))
     return points_on(bezier, np.interp(lengths[-1] * np.arange(count) / count, lengths, TABLE))
 
 
-def _polyline_length(points: Floats) -> float:
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+def _polyline(bezier: Floats) -> Floats:
+    """Points (k, 2) close together on a curve; a straight line needs none between its ends."""
+    return bezier if len(bezier) == 2 else points_on(bezier, TABLE)
+
+
+def _length(polyline: Floats) -> float:
+    return float(np.linalg.norm(np.diff(polyline, axis=0), axis=1).sum())

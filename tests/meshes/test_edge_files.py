@@ -191,6 +191,11 @@ def test_svg_units(tmp_path: Path, root: str, mm_per_unit: float) -> None:
         ('<path d="M0 0 H9 V9"/><path d="M0 0 L9 9"/><path d="M0 0 L9 9"/>', None, "3 lines meet at x = "),
         ("<text>outline</text>", None, "no line is drawn in it"),
         ('<path d="M1 1 h0.001 z"/>', None, "no line is drawn in it"),
+        (
+            '<path d="M0 0' + "h.009" * 9 + "v.009" * 9 + "h-.009" * 9 + "v-.009" * 9 + '"/>',
+            None,
+            "steps of less than 0.01 mm",
+        ),
         ('<path d="M0 0 L1e999 0 5 5 z"/>', None, "not a finite number"),
         ('<circle r="100">', None, "it is not well-formed SVG; expected a drawing saved as SVG"),
         ('<circle r="100"/>', 'width="4mm" viewBox="a b c d"', "a number in it is broken"),
