@@ -1,9 +1,10 @@
 """The trade's mode numbers, given by shape.
 
 Common practice, no source: of a free violin plate mode 1 is the twist, its two node lines crossing near the middle; mode 2
-bends across with the ends going against the sides; mode 5 moves its middle against its whole rim, the node line a closed
-ring. The numbers count the modes of one well-known form of plate, so on other plates they need not follow the order of
-frequency, and a mode that looks like none of them gets none.
+bends across, the ends going against the sides; mode 3 has one line lengthwise and two across; mode 4 bends across in the
+one bout against the other; mode 5 moves its middle against its whole rim, the node line a closed ring. The numbers count
+the modes of one form of plate, so on other plates they need not follow the order of frequency, and a mode that looks like
+none of them gets none.
 """
 
 import numpy as np
@@ -11,24 +12,35 @@ import numpy as np
 from solver.arrays import Floats, Ints
 
 _LEAST_SHARE = 0.4
-_LEAST_SIDE = 0.05
+_LEAST_PRODUCT = 0.05
+
+# Powers of the lengthwise and the crosswise coordinate, by the shape that they draw; "dish" is modes 2 and 5.
+_TERMS = {
+    "rigid": ((0, 0), (1, 0), (0, 1)),
+    "twist": ((1, 1),),
+    "dish": ((2, 0), (0, 2)),
+    "long and two across": ((2, 1), (0, 3)),
+    "bout against bout": ((3, 0), (1, 2)),
+}
 
 
 def mode_names(motion: Floats, nodes: Floats, triangles: Ints) -> tuple[str | None, ...]:
     """Return the number of each mode, or None where the shape is not clear.
 
-    ``motion`` (k, n) is the normal motion at plan ``nodes`` (n, 2). Each shape is fitted by the six quadratic terms in
-    the plate's own lengthwise and crosswise coordinate. The twist is the shape with the largest share of ``u v``; the
-    others are told by the signs of the ``u^2`` and ``v^2`` terms: against each other in mode 2, alike in mode 5. Sound
-    holes, a bar and asymmetry mix in other terms but leave these shares.
+    ``motion`` (k, n) is the normal motion at plan ``nodes`` (n, 2). Each shape is fitted by the terms up to the third power
+    of the plate's own lengthwise and crosswise coordinate u and v, and goes to the number whose terms hold the largest
+    share of it. Modes 2 and 5 are told by the signs of their ``u^2`` and ``v^2``: against each other in mode 2, alike in
+    mode 5. Sound holes, a bar and asymmetry mix in other terms but leave these shares.
     """
     areas = node_areas(nodes, triangles)
-    share, sides = _quadratic_shares(motion, nodes, areas)
+    share, dish = _shares(motion, nodes, areas)
+    product = dish[:, 0] * dish[:, 1] / np.maximum((dish**2).sum(axis=1), 1e-30)
     names: list[str | None] = [None] * len(motion)
-    _give(names, "1", share[:, 0])
-    product = sides[:, 0] * sides[:, 1] / np.maximum((sides**2).sum(axis=1), 1e-30)
-    _give(names, "2", np.where(product < -_LEAST_SIDE, share[:, 1], 0.0))
-    _give(names, "5", np.where(product > _LEAST_SIDE, share[:, 1], 0.0))
+    _give(names, "1", share["twist"])
+    _give(names, "2", np.where(product < -_LEAST_PRODUCT, share["dish"], 0.0))
+    _give(names, "5", np.where(product > _LEAST_PRODUCT, share["dish"], 0.0))
+    _give(names, "3", share["long and two across"])
+    _give(names, "4", share["bout against bout"])
     return tuple(names)
 
 
@@ -40,17 +52,20 @@ def _give(names: list[str | None], name: str, share: Floats) -> None:
         names[best] = name
 
 
-def _quadratic_shares(motion: Floats, nodes: Floats, areas: Floats) -> tuple[Floats, Floats]:
-    """Shares (k, 2) of the mean square that lie in u v and in u^2, v^2 together, and the terms' coefficients (k, 2)."""
+def _shares(motion: Floats, nodes: Floats, areas: Floats) -> tuple[dict[str, Floats], Floats]:
+    """Share (k,) of the mean square in each kind of term, and the coefficients (k, 2) of u^2 and v^2."""
     centred = nodes - areas @ nodes / areas.sum()
     u, v = (centred / np.sqrt(areas @ centred**2 / areas.sum())).T
-    terms = np.stack([np.ones_like(u), u, v, u * v, u * u, v * v], axis=1)
+    powers = [power for terms in _TERMS.values() for power in terms]
+    kinds = np.array([kind for kind, terms in _TERMS.items() for _ in terms])
     root = np.sqrt(areas)[:, None]
-    weighed, shapes = terms * root, motion.T * root
-    coefficients = np.linalg.lstsq(weighed, shapes, rcond=None)[0]
-    q = np.linalg.qr(weighed)[0]
+    shapes = motion.T * root
+    q, r = np.linalg.qr(np.column_stack([u**i * v**j for i, j in powers]) * root)
     parts = (q.T @ shapes) ** 2 / (shapes**2).sum(axis=0)
-    return np.stack([parts[3], parts[4] + parts[5]], axis=1), coefficients[4:].T
+    quadratic = np.flatnonzero(kinds == "dish")
+    upto = quadratic[-1] + 1
+    coefficients = np.linalg.solve(r[:upto, :upto], q[:, :upto].T @ shapes)
+    return {kind: parts[kinds == kind].sum(axis=0) for kind in _TERMS}, coefficients[quadratic].T
 
 
 def node_areas(nodes: Floats, triangles: Ints) -> Floats:

@@ -72,9 +72,13 @@ def test_a_shape_without_zero_has_nowhere_to_hold() -> None:
 
 def test_names_of_plain_shapes() -> None:
     u, v = X / 0.18, Y / 0.10
-    third = u * (u**2 - 0.6)
-    shapes = np.array([u * v, u**2 - v**2, third, 0.66 - u**2 - v**2])
-    assert mode_names(shapes, *_grid()) == ("1", "2", None, "5")
+    lengthwise_and_two_across = (u**2 - 0.6) * v
+    bout_against_bout = u * (v**2 - 0.3)
+    many_lines = np.cos(9 * u) * np.cos(8 * v)
+    shapes = np.array(
+        [u * v, u**2 - v**2, lengthwise_and_two_across, bout_against_bout, many_lines, 0.66 - u**2 - v**2]
+    )
+    assert mode_names(shapes, *_grid()) == ("1", "2", "3", "4", None, "5")
 
 
 def test_names_do_not_depend_on_sign_place_or_order() -> None:
