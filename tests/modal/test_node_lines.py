@@ -85,7 +85,7 @@ def test_names_do_not_depend_on_sign_place_or_order() -> None:
     u, v = X / 0.18, Y / 0.10
     shapes = np.array([u**2 + v**2 - 0.66, -u * v, v**2 - u**2])
     points, triangles = _grid()
-    assert mode_names(-shapes, points + [0.3, 0.02], triangles) == ("5", "1", "2")
+    assert mode_names(-shapes, points + np.array([0.3, 0.02]), triangles) == ("5", "1", "2")
 
 
 def test_a_bar_on_one_side_leaves_the_names() -> None:

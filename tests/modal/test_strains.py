@@ -25,7 +25,7 @@ POINTS = np.random.default_rng(5).uniform(-0.1, 0.1, (40, 2))
 
 
 def _exact_fields(
-    surface: Surface, motion: Floats, motion_change: Floats, turn: Floats, turn_change: Floats
+    motion: Floats, motion_change: Floats, turn: Floats, turn_change: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Shape functions and freedoms that give one point's fields exactly: value in node 0, derivatives in 1 and 2."""
     p = len(motion)
@@ -40,7 +40,7 @@ def _exact_fields(
 
 
 def _strains(surface: Surface, middle: Middle, *fields: Floats) -> tuple[Floats, Floats]:
-    values, gradients, freedoms = _exact_fields(surface, *fields)
+    values, gradients, freedoms = _exact_fields(*fields)
     frame = layer_frame(surface, middle)
     stretch, bend = strain_operators(surface, middle, frame, values, gradients)
     return np.einsum("pci,pi->pc", stretch, freedoms), np.einsum("pci,pi->pc", bend, freedoms)
