@@ -1,0 +1,202 @@
+"""Plates to begin with, drawn by us from usual dimensions (common practice, no source).
+
+Overall dimensions, arching and graduation are those that makers commonly quote; outline, sound holes and figures follow no
+maker and no instrument. Another length takes everything in proportion.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from meshes.edge import Edge
+from meshes.outline import Outline, make_outline
+from meshes.stock_outline import stock_holes, stock_outline
+from solver.arrays import Floats
+from solver.errors import InputError
+from solver.plate_folder.write import table_text, write_new_folder
+from solver.units import MM
+
+LIKE = ("violin-top", "violin-back", "viola-top", "viola-back", "cello-top", "cello-back", "panel")
+"""What a new plate may be like."""
+
+_PLAN = ("x_mm", "y_mm")
+_FROM_EDGE = 4.0 * MM
+
+
+@dataclass(frozen=True)
+class _Arched:
+    """A top or back: sizes in mm at its usual length; the thickness rises from the bouts to ``middle``.
+
+    ``wood`` are the lines of its wood table, ``bar`` those of its bar without the place.
+    """
+
+    role: str
+    length: float
+    width: float
+    rise: float
+    channel: float
+    bouts: float
+    middle: float
+    wood: str
+    wanted: str
+
+
+_SPRUCE = 'species = "Norway spruce"\ndensity_kg_m3 = 400\n'
+_MAPLE = 'species = "sugar maple"\ndensity_kg_m3 = 620\n'
+
+_STOCK = {
+    "violin-top": _Arched("top", 355, 206, 15.5, 9, 2.5, 3.0, _SPRUCE, "{ 2 = 165.0, 5 = 350.0 }"),
+    "violin-back": _Arched("back", 355, 206, 15.0, 9, 2.4, 4.2, _MAPLE, "{ 2 = 170.0, 5 = 370.0 }"),
+    "viola-top": _Arched("top", 410, 243, 17.5, 10, 2.7, 3.2, _SPRUCE, "{ 5 = 280.0 }"),
+    "viola-back": _Arched("back", 410, 243, 17.0, 10, 2.6, 4.6, _MAPLE, "{ 5 = 290.0 }"),
+    "cello-top": _Arched("top", 755, 440, 26.0, 16, 4.0, 4.8, _SPRUCE, "{ 5 = 145.0 }"),
+    "cello-back": _Arched("back", 755, 440, 25.0, 16, 3.8, 7.0, _MAPLE, "{ 5 = 150.0 }"),
+}
+
+
+def write_stock_plate(folder: Path, like: str, length_mm: float | None = None) -> None:
+    """Write a new plate folder that solves at once.
+
+    Raises
+    ------
+    InputError
+        If ``like`` is not one of ``LIKE``, the length is less than half or more than twice the usual one, or something
+        stands in the folder already.
+    """
+    if like == "panel":
+        write_new_folder(folder, _panel_files(_checked_scale(like, length_mm, 360.0)))
+    elif like in _STOCK:
+        stock = _STOCK[like]
+        write_new_folder(folder, _arched_files(like, stock, _checked_scale(like, length_mm, stock.length)))
+    else:
+        raise InputError(
+            f"--like: there is no stock plate {like!r}; expected one of {', '.join(LIKE)}; choose one"
+        )
+
+
+def _checked_scale(like: str, length_mm: float | None, usual: float) -> float:
+    scale = 1.0 if length_mm is None else length_mm / usual
+    if not 0.5 <= scale <= 2.0:
+        raise InputError(
+            f"--length: {length_mm:g} mm for a {like}; expected {usual / 2:g} to {usual * 2:g} mm (usual: {usual:g}); "
+            "give the length of the plate in millimetres"
+        )
+    return scale
+
+
+def _arched_files(like: str, stock: _Arched, scale: float) -> dict[str, str]:
+    length, width = stock.length * scale * MM, stock.width * scale * MM
+    top = stock.role == "top"
+    outline = stock_outline(length, width)
+    if top:
+        outline = make_outline(outline.edge, stock_holes(length, width))
+    kind, _, part = like.partition("-")
+    head = [
+        "format = 1",
+        f'title = "A {kind} {part} to begin with"',
+        f'role = "{stock.role}"',
+        "",
+        "[outline]",
+        'file = "outline.csv"',
+        *(['holes = ["holes/bass.csv", "holes/treble.csv"]'] if top else []),
+        "",
+        "[arch]    # drawn from the outline; put your own heights or templates in its place",
+        f"rise_mm = {stock.rise * scale:.1f}",
+        f"channel_mm = {stock.channel * scale:.1f}",
+        "",
+        "[thickness]",
+        'file = "thickness.csv"',
+        "",
+        "[wood]    # from the table of the species; weigh the plate for the true density",
+        stock.wood,
+    ]
+    if top:
+        head += _bar_lines(length / MM / 355.0)
+    head += [
+        _CLIMATE,
+        "[wanted]",
+        f"modes_hz = {stock.wanted}",
+        f"min_thickness_mm = {0.85 * stock.bouts * scale:.1f}",
+    ]
+    return {
+        "plate.toml": "\n".join(head) + "\n",
+        "outline.csv": _edge_text(outline.edge),
+        **{f"holes/{hole.name}.csv": _edge_text(hole) for hole in outline.holes},
+        "thickness.csv": _thickness_text(outline, _hump(stock, length, scale), 0.018 * scale),
+    }
+
+
+_CLIMATE = "[climate]\ntemperature_c = 20.0\nhumidity_pct = 50.0\n"
+
+
+def _bar_lines(scale: float) -> list[str]:
+    """The bar's table: three quarters of the plate's length, under the bass side, slanting with the strings."""
+    start, end = (45.0 * scale, 18.0 * scale), (313.0 * scale, 12.5 * scale)
+    low, high = 2.5 * scale, 11.5 * scale
+    return [
+        "[bar]",
+        f"from_mm = [{start[0]:.1f}, {start[1]:.1f}]",
+        f"to_mm = [{end[0]:.1f}, {end[1]:.1f}]",
+        f"width_mm = {5.5 * scale:.1f}",
+        f"height_mm = [[0.0, {low:.1f}], [0.5, {high:.1f}], [1.0, {low:.1f}]]",
+        "",
+    ]
+
+
+def _hump(stock: _Arched, length: float, scale: float) -> Callable[[Floats], Floats]:
+    """Thickness [m] at plan points: thickest a little below the waist, falling off into both bouts."""
+    bouts, more = stock.bouts * scale * MM, (stock.middle - stock.bouts) * scale * MM
+
+    def thickness(points: Floats) -> Floats:
+        u = (points[:, 0] / length - 0.47) / 0.30
+        v = points[:, 1] / (0.17 * length)
+        return np.asarray(bouts + more * np.exp(-(u**2) - v**2))
+
+    return thickness
+
+
+def _thickness_text(outline: Outline, thickness: Callable[[Floats], Floats], step: float) -> str:
+    """Caliper readings on a grid, none nearer than 4 mm to an edge, as a maker would take them."""
+    low_x, low_y, high_x, high_y = outline.bounds
+    x = np.arange(low_x + step / 2, high_x, step)
+    y = np.arange(-np.floor(high_y / step), np.floor(-low_y / step) + 1) * step
+    grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    places = grid[shapely.contains_xy(outline.polygon.buffer(-_FROM_EDGE), grid)]
+    return table_text((*_PLAN, "t_mm"), (np.column_stack([places, thickness(places)]) / MM).tolist())
+
+
+def _edge_text(edge: Edge) -> str:
+    """The edge's own knots, each corner written twice as the format asks."""
+    times = np.ones(len(edge.knots), dtype=int)
+    times[edge.corners] = 2
+    return table_text(_PLAN, (np.repeat(edge.knots, times, axis=0) / MM).tolist())
+
+
+def _panel_files(scale: float) -> dict[str, str]:
+    length, width = 360.0 * scale, 140.0 * scale
+    corners = np.array([[0.0, -width / 2], [length, -width / 2], [length, width / 2], [0.0, width / 2]])
+    head = [
+        "format = 1",
+        'title = "A panel to begin with"',
+        'role = "panel"',
+        "",
+        "[outline]",
+        'file = "outline.csv"',
+        "",
+        "[arch]",
+        "flat = true",
+        "",
+        "[thickness]",
+        f"uniform_mm = {5.0 * scale:.1f}",
+        "",
+        "[wood]",
+        _SPRUCE,
+        _CLIMATE,
+    ]
+    return {
+        "plate.toml": "\n".join(head),
+        "outline.csv": table_text(_PLAN, np.repeat(corners, 2, axis=0).tolist()),
+    }
