@@ -1,0 +1,54 @@
+"""Pages on the disk, in the format that the file's name asks for."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from solver.atomic_write import whole_folder
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+FORMATS = ("png", "pdf", "svg")
+_DPI = 180
+
+
+def save_pages(pages: Sequence["Figure"], path: Path) -> tuple[Path, ...]:
+    """Write the pages, all or none, and return the files.
+
+    A PDF holds all pages; else the second page of ``modes.png`` is ``modes-2.png`` and so on. Words
+    in an SVG stay words, letters in a PDF are embedded.
+
+    Raises
+    ------
+    InputError
+        If the name's ending is none of png, pdf and svg, or nothing can be written there.
+    """
+    from matplotlib import rc_context
+
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in FORMATS:
+        raise InputError(
+            f"{path}: a picture of kind '{kind}'; expected a name that ends in .png, .pdf or .svg"
+        )
+    names = [path.name] if kind == "pdf" else [_page_name(path, number) for number in range(len(pages))]
+    with whole_folder(path.parent) as part, rc_context({"svg.fonttype": "none", "pdf.fonttype": 42}):
+        if kind == "pdf":
+            _save_book(pages, part / path.name)
+        else:
+            for page, name in zip(pages, names, strict=True):
+                page.savefig(part / name, dpi=_DPI)
+    return tuple(path.parent / name for name in names)
+
+
+def _page_name(path: Path, number: int) -> str:
+    return path.name if number == 0 else f"{path.stem}-{number + 1}{path.suffix}"
+
+
+def _save_book(pages: Sequence["Figure"], path: Path) -> None:
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    with PdfPages(path) as book:
+        for page in pages:
+            book.savefig(page)
