@@ -80,7 +80,7 @@ def _sampling(basis: "Basis") -> Sampling:  # type: ignore[name-defined]  # noqa
     return Sampling(
         np.moveaxis(np.asarray(basis.global_coordinates()), 0, -1),
         basis.dx,
-        np.stack([f.value[0] for f in functions], axis=-1),
+        np.stack([np.asarray(f)[0] for f in functions], axis=-1),
         np.stack([np.moveaxis(f.grad, 0, -1) for f in functions], axis=2),
     )
 
