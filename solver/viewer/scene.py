@@ -58,7 +58,7 @@ def draw_pictures(data: SceneData, folder: Path) -> None:
 def _set_arch(plotter: "pyvista.Plotter", data: SceneData) -> None:
     """Show the arched outer surface with lines of equal height."""
     rise_mm = 1e3 * float(np.ptp(data.points[:, 2]))
-    step_mm = next(step for step in (1, 2, 5, 10, 20, np.inf) if rise_mm <= 10 * step)
+    step_mm = next(step for step in (1, 2, 5, 10, 20, np.inf) if rise_mm <= 15 * step)
     levels = 1e-3 * np.arange(step_mm, rise_mm, step_mm) + data.points[:, 2].min()
     data = dataclasses.replace(data, points=data.points * [1.0, 1.0, _ARCH_DRAWN])
     plotter.clear_actors()

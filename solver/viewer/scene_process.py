@@ -24,6 +24,10 @@ _START_SECONDS, _PICTURE_SECONDS = 120.0, 15.0
 """Patience with a slow machine that draws without a graphics card."""
 _LARGEST_EXIT_CODE = 255
 """A process that ends by itself returns 0 to 255; a crash shows as less (POSIX) or as more (Windows)."""
+_SCREEN_CURE = (
+    "there is no screen for 3-D drawing here; run it in a desktop session (Debian and Ubuntu need libgl1 there), "
+    "or draw the shapes with --pictures"
+)
 _GL_CURE = (
     "the graphics library GL is missing or does not work here; expected libEGL or libGL; "
     "on Debian or Ubuntu run: apt-get install libegl1 libgl1"
@@ -79,7 +83,7 @@ def _run(task: list[str], patience: float | None) -> str | None:
     if done.returncode == 0:
         return None
     if done.returncode == NO_SCREEN:
-        return "there is no screen here; run it in a desktop session, or draw the shapes with --pictures"
+        return _SCREEN_CURE
     if done.returncode < 0 or done.returncode > _LARGEST_EXIT_CODE:
         return _GL_CURE
     words = done.stderr.decode(errors="replace").strip().splitlines()

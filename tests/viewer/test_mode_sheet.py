@@ -112,7 +112,7 @@ def test_hold_tap_node_line_and_bar_are_explained(tmp_path: Path) -> None:
 
 
 def test_many_modes_go_on_further_pages(tmp_path: Path) -> None:
-    modes = plain_modes(14)
+    modes = plain_modes(14, rings=8, spokes=32)
     paths = draw_modes(modes, plain_plate(), tmp_path / "modes.svg")
     assert [path.name for path in paths] == ["modes.svg", "modes-2.svg"]
     assert [sum(" Hz " in w for w in words_of(path)) for path in paths] == [12, 2]
