@@ -6,11 +6,11 @@ import numpy as np
 
 from solver.plate.bar import Bar
 from solver.plate.wood import Wood
+from tests.validation.panels import flat, isotropic, rectangle, sphere, uniform
 from tests.validation.solid.curves import ellipse, slot
-from tests.validation.solid.jet import Jet
+from tests.validation.solid.jet import Jet, cosine
 from tests.validation.solid.plate import ReferencePlate
-
-MM = 1e-3
+from tests.validation.violin_shapes import hump, sound_holes, violin_arch, violin_outline
 
 SPRUCE = Wood(420.0, 12e9, 0.85e9, 0.48e9, 0.72e9, 0.70e9, 0.036e9, 0.38, 0.44, 0.50, species="spruce")
 """The spruce of the elliptical plates."""
@@ -54,4 +54,104 @@ BARRED = replace(ELLIPSE, name="ellipse-bar", bar=_BAR)
 BARRED_OTHER_WOOD = replace(ELLIPSE, name="ellipse-bar-wood", bar=replace(_BAR, wood=BAR_SPRUCE))
 BARRED_SLOTS = replace(SLOTS, name="ellipse-slots-bar", bar=_BAR)
 
-PLATES = {p.name: p for p in (ELLIPSE, SLOTS, BARRED, BARRED_OTHER_WOOD, BARRED_SLOTS)}
+
+MAPLE = Wood(
+    640.0,
+    11.4e9,
+    1.70e9,
+    0.90e9,
+    1.25e9,
+    0.95e9,
+    0.28e9,
+    0.42,
+    0.46,
+    0.66,
+    np.radians(3.0),
+    np.radians(10.0),
+    "maple",
+)
+"""A hard, dense maple, its rings turned 10 degrees and its grain 3 degrees."""
+
+VIOLIN_TOP = ReferencePlate(
+    "violin-top",
+    violin_outline(),
+    violin_arch(15.5e-3),
+    hump(2.4e-3, 0.7e-3, (0.190, 0.004), (0.085, 0.055)),
+    SPRUCE,
+    sound_holes(),
+    role="top",
+)
+VIOLIN_TOP_BARRED = replace(
+    VIOLIN_TOP,
+    name="violin-top-bar",
+    bar=Bar(np.array([0.045, 0.0170]), np.array([0.265, 0.0130]), 5.5e-3, _PROFILE, BAR_SPRUCE),
+)
+VIOLIN_BACK = ReferencePlate(
+    "violin-back",
+    violin_outline(),
+    violin_arch(14.5e-3),
+    hump(2.5e-3, 2.1e-3, (0.180, -0.003), (0.105, 0.062)),
+    MAPLE,
+    role="back",
+)
+
+SPRUCE_PANEL = ReferencePlate(
+    "spruce-panel",
+    rectangle(0.57944, 0.21538),
+    flat,
+    uniform(4.72e-3),
+    Wood(
+        425.610974844238,
+        11.9654621369481e9,
+        1.20816912518666e9,
+        0.42e9,
+        0.745780735409048e9,
+        0.59e9,
+        0.026e9,
+        0.39,
+        0.49,
+        0.64,
+    ),
+)
+"""Row 0 of the data set of Badiane et al., J. Acoust. Soc. Am. 153 (2023) 730, doi 10.1121/10.0020559."""
+
+_EL = 10.8e9
+SITKA = Wood(400.0, _EL, 0.078 * _EL, 0.043 * _EL, 0.064 * _EL, 0.061 * _EL, 0.003 * _EL, 0.372, 0.467, 0.435)
+"""Sitka spruce: ratios of Tables 5-1 and 5-2, Wood Handbook, USDA GTR-282 (2021)."""
+
+
+def _barrel_vault(x: Jet, y: Jet) -> Jet:
+    return 0.015 * (cosine(x * (np.pi / 0.36)) * cosine(y * (np.pi / 0.20)))
+
+
+SITKA_FLAT = ReferencePlate("sitka-flat", rectangle(0.36, 0.20), flat, uniform(3e-3), SITKA)
+SITKA_ARCHED = replace(SITKA_FLAT, name="sitka-arched", arch=_barrel_vault)
+
+CAP_RADIUS = 0.15
+CAP = ReferencePlate(
+    "cap",
+    ellipse(CAP_RADIUS, CAP_RADIUS),
+    sphere((1 + 0.1**2) / (2 * 0.1) * CAP_RADIUS),
+    uniform(0.01 * CAP_RADIUS),
+    isotropic(70e9, 0.3, 2700.0),
+)
+"""A spherical cap whose rise is a tenth of its base radius, and its thickness a hundredth."""
+
+PLATES = {
+    p.name: p
+    for p in (
+        ELLIPSE,
+        SLOTS,
+        BARRED,
+        BARRED_OTHER_WOOD,
+        BARRED_SLOTS,
+        VIOLIN_TOP,
+        VIOLIN_TOP_BARRED,
+        VIOLIN_BACK,
+        SPRUCE_PANEL,
+        SITKA_FLAT,
+        SITKA_ARCHED,
+        CAP,
+    )
+}
+"""Every reference plate by name."""

@@ -7,6 +7,7 @@ import numpy as np
 
 from solver.arrays import Floats
 from solver.plate.bar import Bar
+from solver.plate.plate import Role
 from solver.plate.wood import Wood
 from tests.validation.solid.curves import Curve
 from tests.validation.solid.jet import Jet, plan
@@ -26,7 +27,7 @@ class ReferencePlate:
     wood: Wood
     holes: tuple[Curve, ...] = ()
     bar: Bar | None = None
-    role: str = "panel"
+    role: Role = "panel"
 
     def surface(self, points: Floats) -> tuple[Floats, Floats]:
         """Places (n, 3) [m] of the outer surface over plan points (n, 2) [m], and its unit normals (n, 3)."""
