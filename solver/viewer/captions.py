@@ -34,6 +34,12 @@ def side_names(role: Role) -> tuple[str, str]:
     }[role]
 
 
+def how_seen(role: Role) -> str:
+    """Return how the plate lies on every picture in plan."""
+    seen = f"seen from the outside, {end_names(role)[0]} up"
+    return seen if role == "panel" else f"{seen}, {side_names(role)[0]} on the left"
+
+
 def _ordinal(number: int) -> str:
     last = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{'th' if 10 <= number % 100 <= 20 else last}"

@@ -9,7 +9,7 @@ import numpy as np
 from solver.arrays import Floats
 from solver.plate.plate import Plate
 from solver.units import MM
-from solver.viewer.captions import end_names
+from solver.viewer.captions import how_seen
 from solver.viewer.colours import CUT_EDGE, INK, PAPER, QUIET_INK
 from solver.viewer.graduation_map import add_dots, add_graduation, add_guesses, add_values, number_lines
 from solver.viewer.page_files import save_pages
@@ -80,7 +80,7 @@ def _page(plate: Plate, plans: int, tall: float, subject: str) -> tuple["Figure"
         add_ruler(axes, plate)
     at_left = _MARGIN / width
     figure.text(at_left, 1 - 0.15 / height, plate.title, fontsize=13, fontweight="bold", color=INK, va="top")
-    words = f"{subject}, seen from the outside, {end_names(plate.role)[0]} up"
+    words = f"{subject}, {how_seen(plate.role)}"
     figure.text(at_left, 1 - 0.42 / height, words, fontsize=8.5, color=QUIET_INK, va="top")
     return figure, plan_axes
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
@@ -14,7 +15,7 @@ from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap, node_lines
 from solver.plate.plate import Plate
 from solver.units import MM
-from solver.viewer.captions import MINUS, end_names, mode_name, side_names, tone_name
+from solver.viewer.captions import MINUS, how_seen, mode_name, tone_name
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK, motion_colours
 from solver.viewer.page_files import save_pages
 from solver.viewer.plan_view import BAR_DASHES, add_bar, add_edges, add_halo, lay_out, on_paper
@@ -31,6 +32,8 @@ COLUMNS, PANELS = 4, 12
 _PANEL_INCHES = 2.05
 _TITLE_INCHES, _HEAD_INCHES, _FOOT_INCHES = 0.5, 0.75, 0.75
 _SHADES = 16
+_FINER_THAN_A_LINE = 0.4 * MM
+"""Wriggles of a node line smaller than this are the mesh's, and would make its edge look frayed."""
 _LEAST_PATCH = 0.012
 """Smallest part of the plate's points whose sign is written on it."""
 _STILL = 0.01
@@ -100,10 +103,8 @@ def _page(modes: Modes, plate: Plate, which: range) -> "Figure":
         bottom = height - _HEAD_INCHES - (row + 1) * (tall + _TITLE_INCHES)
         box = (column / COLUMNS, bottom / height, 1 / COLUMNS, tall / height)
         _panel(figure.add_axes(box), modes, plate, index)
-    upper, left = end_names(plate.role)[0], side_names(plate.role)[0]
     figure.text(0.02, 1 - 0.2 / height, plate.title, fontsize=13, fontweight="bold", color=INK, va="top")
-    seen = f"seen from the outside, {upper} up, {left} on the left"
-    figure.text(0.02, 1 - 0.47 / height, seen, fontsize=8.5, color=QUIET_INK, va="top")
+    figure.text(0.02, 1 - 0.47 / height, how_seen(plate.role), fontsize=8.5, color=QUIET_INK, va="top")
     _key(figure, plate)
     return figure
 
@@ -121,7 +122,8 @@ def _panel(axes: "Axes", modes: Modes, plate: Plate, index: int) -> None:
     colours.set_clip_path(add_edges(axes, plate.outline, width=0.9))
     add_bar(axes, plate, width=0.6)
     for line in node_lines(modes, index):
-        axes.plot(*on_paper(line), color=INK, linewidth=2.2, solid_capstyle="round", zorder=6)
+        smooth = shapely.get_coordinates(shapely.LineString(line).simplify(_FINER_THAN_A_LINE))
+        axes.plot(*on_paper(smooth), color=INK, linewidth=2.2, solid_capstyle="round", zorder=6)
     spots = hold_and_tap(modes, index)
     axes.add_line(_spot(spots.hold, tap=False))
     axes.add_line(_spot(spots.tap[None], tap=True))

@@ -64,8 +64,11 @@ def _set_arch(plotter: "pyvista.Plotter", data: SceneData) -> None:
     plotter.clear_actors()
     _add_wood(plotter, _body(data), _walls(data), motion=False)
     _add_lines(plotter, _level_lines(data, data.points[:, 2], _ARCH_DRAWN * levels), 2, QUIET_INK)
-    lines = f"a line every {step_mm:g} mm, drawn {_ARCH_DRAWN:g} times as high as it is"
-    _write(plotter, f"{data.title}: arch, {rise_mm:.1f} mm high", f"{lines}; {data.upper_end} to the right")
+    arch = f"arch {rise_mm:.1f} mm high" if len(levels) else "flat"
+    drawn = (
+        f"a line every {step_mm:g} mm, drawn {_ARCH_DRAWN:g} times as high as it is; " if len(levels) else ""
+    )
+    _write(plotter, f"{data.title}: {arch}", f"{drawn}{data.upper_end} to the right")
     _aim(plotter, data.points)
 
 
