@@ -1,0 +1,34 @@
+"""The least and the greatest reading near a place: the bounds that a graduation map keeps to."""
+
+import numpy as np
+from scipy.spatial import Delaunay, cKDTree
+
+from solver.arrays import Floats
+
+
+def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
+    """Return the least and the greatest (n,) of the readings (k, 3) around each of the points (n, 2).
+
+    Around a point are the three readings between which it lies (Delaunay's triangle) or else the nearest one,
+    and all that are joined to these by a side of a triangle.
+    """
+    triangles = Delaunay(readings[:, :2])
+    low, high = _joined_range(triangles, readings[:, 2])
+    inside = triangles.find_simplex(points)
+    corners = triangles.simplices[inside]
+    nearest = cKDTree(readings[:, :2]).query(points)[1]
+    return (
+        np.where(inside >= 0, low[corners].min(axis=1), low[nearest]),
+        np.where(inside >= 0, high[corners].max(axis=1), high[nearest]),
+    )
+
+
+def _joined_range(triangles: Delaunay, values: Floats) -> tuple[Floats, Floats]:
+    """Return the least and the greatest (k,) of each reading and those joined to it."""
+    low, high = values.copy(), values.copy()
+    for corner in range(3):
+        one = triangles.simplices[:, corner]
+        for other in (triangles.simplices[:, corner - 1], triangles.simplices[:, corner - 2]):
+            np.minimum.at(low, one, values[other])
+            np.maximum.at(high, one, values[other])
+    return low, high

@@ -1,0 +1,105 @@
+"""The smoothest spline that the readings allow: penalised least squares, smoothing chosen by the readings."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.optimize import minimize_scalar
+from scipy.sparse import csr_array
+from threadpoolctl import threadpool_limits
+
+from solver.arrays import Floats
+
+SMOOTHING = (-6.0, 9.0)
+"""Least and greatest smoothing tried, as powers of ten of roughness against misfit, at equal trace."""
+
+
+@dataclass(frozen=True, eq=False)
+class Smoother:
+    """Readings ``values`` (n,) to be met by ``design`` (n, m) @ c while c' ``roughness`` c stays small.
+
+    ``null`` is the number of functions that are not rough at all; ``noise`` the least noise that readings of
+    this kind have [unit of the values], so that perfect numbers do not ask for no smoothing at all.
+    """
+
+    design: csr_array
+    roughness: csr_array
+    null: int
+    values: Floats
+    noise: float
+
+    @cached_property
+    def penalty(self) -> csr_array:
+        """The roughness, scaled to the trace of the normal equations."""
+        return csr_array(self.roughness * (self.design.power(2).sum() / self.roughness.trace()))
+
+    @cached_property
+    def reach(self) -> int:
+        """Number of subdiagonals of the normal equations."""
+        entries = (self.design.T @ self.design + self.roughness).tocoo()
+        return int(np.max(entries.row - entries.col, initial=0))
+
+    @cached_property
+    def _bands(self) -> tuple[Floats, Floats]:
+        return lower_bands(csr_array(self.design.T @ self.design), self.reach), lower_bands(
+            self.penalty, self.reach
+        )
+
+    def equations(self, smoothing: float) -> Floats:
+        """Return the bands (reach + 1, m) of A'A + 10^smoothing P."""
+        misfit, rough = self._bands
+        return np.asarray(misfit + 10.0**smoothing * rough)
+
+    def coefficients(self, smoothing: float) -> Floats:
+        """Return the c (m,) that minimises |values - design c|^2 + 10^smoothing c' penalty c."""
+        return self._solve(smoothing)[0]
+
+    def _solve(self, smoothing: float) -> tuple[Floats, float]:
+        """Return c and the logarithm of the determinant of the normal equations."""
+        with threadpool_limits(limits=1, user_api="blas"):  # narrow bands: threads only wait for each other
+            factor = cholesky_banded(self.equations(smoothing), lower=True)
+            c = cho_solve_banded((factor, True), self.design.T @ self.values)
+        return np.asarray(c), 2 * float(np.log(factor[0]).sum())
+
+    def surprise(self, smoothing: float) -> float:
+        """Return -2 log of the restricted likelihood of the readings: least at the best smoothing.
+
+        (n - null) log(|r|^2 + q c' P c) + log det(A' A + q P) - (m - null) log q, where q = 10^smoothing.
+        Wood, J. R. Statist. Soc. B 73 (2011) 3 (from memory). Infinite where the equations cannot be solved.
+        """
+        try:
+            c, determinant = self._solve(smoothing)
+        except np.linalg.LinAlgError:
+            return np.inf
+        n, m = self.values.size, c.size
+        misfit = np.sum((self.values - self.design @ c) ** 2) + 10.0**smoothing * (c @ (self.penalty @ c))
+        misfit += n * self.noise**2
+        penalty = (m - self.null) * smoothing * np.log(10.0)
+        return float((n - self.null) * np.log(misfit) + determinant - penalty)
+
+    def scatter(self, smoothing: float) -> float:
+        """Return the root mean square of what the fit misses the readings by."""
+        return float(np.sqrt(np.mean((self.values - self.design @ self.coefficients(smoothing)) ** 2)))
+
+    def best_smoothing(self) -> float:
+        """Return the smoothing for which the readings are the least surprising."""
+        return least_of(self.surprise, *SMOOTHING)
+
+
+def least_of(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return where a function of one number is least: by steps of two, then closer round the best."""
+    places = np.linspace(low, high, round((high - low) / 2.0) + 1)
+    best = int(np.argmin([function(float(place)) for place in places]))
+    around = float(places[max(best - 1, 0)]), float(places[min(best + 1, len(places) - 1)])
+    return float(minimize_scalar(function, bounds=around, method="bounded", options={"xatol": 0.2}).x)
+
+
+def lower_bands(matrix: csr_array, reach: int) -> Floats:
+    """Return the lower half (reach + 1, m) of a symmetric matrix, a row per diagonal, as LAPACK wants it."""
+    entries = matrix.tocoo()
+    lower = entries.row >= entries.col
+    bands = np.zeros((reach + 1, entries.shape[1]))
+    bands[(entries.row - entries.col)[lower], entries.col[lower]] = entries.data[lower]
+    return bands
