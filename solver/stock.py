@@ -45,15 +45,18 @@ class _Arched:
 
 
 _SPRUCE = 'species = "Norway spruce"\ndensity_kg_m3 = 400\n'
-_MAPLE = 'species = "sugar maple"\ndensity_kg_m3 = 620\n'
+_MAPLE = (
+    'species = "sugar maple"\ndensity_kg_m3 = 640\n'
+    "EL_GPa = 9.5    # figured wood is softer along the grain than the straight boards of the tables\n"
+)
 
 _STOCK = {
-    "violin-top": _Arched("top", 355, 206, 15.5, 9, 2.5, 3.0, _SPRUCE, "{ 2 = 165.0, 5 = 350.0 }"),
-    "violin-back": _Arched("back", 355, 206, 15.0, 9, 2.4, 4.2, _MAPLE, "{ 2 = 170.0, 5 = 370.0 }"),
-    "viola-top": _Arched("top", 410, 243, 17.5, 10, 2.7, 3.2, _SPRUCE, "{ 5 = 280.0 }"),
-    "viola-back": _Arched("back", 410, 243, 17.0, 10, 2.6, 4.6, _MAPLE, "{ 5 = 290.0 }"),
-    "cello-top": _Arched("top", 755, 440, 26.0, 16, 4.0, 4.8, _SPRUCE, "{ 5 = 145.0 }"),
-    "cello-back": _Arched("back", 755, 440, 25.0, 16, 3.8, 7.0, _MAPLE, "{ 5 = 150.0 }"),
+    "violin-top": _Arched("top", 355, 206, 15.5, 9, 2.5, 3.0, _SPRUCE, "{ 2 = 150.0, 5 = 345.0 }"),
+    "violin-back": _Arched("back", 355, 206, 15.0, 9, 2.5, 3.4, _MAPLE, "{ 2 = 168.0, 5 = 360.0 }"),
+    "viola-top": _Arched("top", 410, 243, 17.5, 10, 2.7, 3.2, _SPRUCE, "{ 2 = 120.0, 5 = 285.0 }"),
+    "viola-back": _Arched("back", 410, 243, 17.0, 10, 2.8, 3.8, _MAPLE, "{ 2 = 138.0, 5 = 295.0 }"),
+    "cello-top": _Arched("top", 755, 440, 26.0, 16, 4.0, 4.9, _SPRUCE, "{ 2 = 57.0, 5 = 133.0 }"),
+    "cello-back": _Arched("back", 755, 440, 25.5, 16, 4.3, 6.0, _MAPLE, "{ 2 = 64.0, 5 = 137.0 }"),
 }
 
 
