@@ -11,11 +11,12 @@ from meshes.outline import Edge, Outline
 from solver.arrays import Bools, Floats, Ints, freeze
 from solver.errors import InputError
 
-ELEMENT_SIZE = 0.014
+ELEMENT_SIZE = 0.016
 """Usual element size [m] of a violin plate; larger plates take it in proportion."""
 
 _TURN_PER_ELEMENT = np.radians(60.0)
 _GRADING = 0.4
+_CHANNEL = 0.6  # along the outer edge an arched plate turns fastest
 _EDGES = ((0, 1), (1, 2), (0, 2))
 _GMSH_CURE = (
     "gmsh: a system library it needs is missing ({reason}); expected a machine with GL and X client libraries; "
@@ -59,7 +60,7 @@ class _Ring:
 def triangulate(outline: Outline, strip: Floats | None = None, size: float | None = None) -> PlateMesh:
     """Return the mesh on which the plate is solved.
 
-    Elements are ``size`` [m] (default: in proportion to the plate, 14 mm on a violin) and smaller where an edge
+    Elements are ``size`` [m] (default: in proportion to the plate, 16 mm on a violin) and smaller along the outer edge, where an edge
     turns quickly or two edges come near each other. ``strip`` (4, 2) is the bar's footprint, which the mesh follows.
 
     Raises
@@ -99,7 +100,8 @@ def _cut_rings(edges: tuple[Edge, ...], strip: Floats | None, size: float) -> li
     rings = []
     for i, (edge, s) in enumerate(zip(edges, samples, strict=True)):
         others = [c for j, c in enumerate(clouds) if j != i] + strip_cloud
-        wish = np.minimum(_size_by_curvature(edge, s, size), _size_by_gap(clouds[i], others, size))
+        most = size if i else _CHANNEL * size
+        wish = np.minimum(_size_by_curvature(edge, s, most), _size_by_gap(clouds[i], others, most))
         marks = _place_marks(edge, s, _graded(wish, edge.length / len(s)))
         rings.append(_Ring(edge, marks, edge.at(marks)))
     return rings
