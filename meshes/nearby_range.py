@@ -1,9 +1,10 @@
 """The least and the greatest reading near a place: the bounds that a graduation map keeps to."""
 
 import numpy as np
+import shapely
 from scipy.spatial import Delaunay, cKDTree
 
-from solver.arrays import Floats
+from solver.arrays import Floats, Ints
 
 
 def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
@@ -14,13 +15,25 @@ def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
     """
     triangles = Delaunay(readings[:, :2])
     low, high = _joined_range(triangles, readings[:, 2])
-    inside = triangles.find_simplex(points)
+    inside = _triangle_of(triangles, points)
     corners = triangles.simplices[inside]
     nearest = cKDTree(readings[:, :2]).query(points)[1]
     return (
         np.where(inside >= 0, low[corners].min(axis=1), low[nearest]),
         np.where(inside >= 0, high[corners].max(axis=1), high[nearest]),
     )
+
+
+def _triangle_of(triangles: Delaunay, points: Floats) -> Ints:
+    """Return the triangle (n,) in which each point lies, -1 if in none.
+
+    Only points within the hull are searched for: those without make the search try every triangle, for seconds.
+    """
+    hull = shapely.convex_hull(shapely.multipoints(triangles.points))
+    within = shapely.contains_xy(hull, points)
+    found = np.full(len(points), -1)
+    found[within] = triangles.find_simplex(points[within])
+    return found
 
 
 def _joined_range(triangles: Delaunay, values: Floats) -> tuple[Floats, Floats]:

@@ -60,8 +60,9 @@ class _Ring:
 def triangulate(outline: Outline, strip: Floats | None = None, size: float | None = None) -> PlateMesh:
     """Return the mesh on which the plate is solved.
 
-    Elements are ``size`` [m] (default: in proportion to the plate, 16 mm on a violin) and smaller along the outer edge, where an edge
-    turns quickly or two edges come near each other. ``strip`` (4, 2) is the bar's footprint, which the mesh follows.
+    Elements are ``size`` [m] (default: in proportion to the plate, 16 mm on a violin) and smaller along the outer edge,
+    where an edge turns quickly, or where two edges come near each other. ``strip`` (4, 2) is the bar's footprint, which
+    the mesh follows.
 
     Raises
     ------
