@@ -26,6 +26,7 @@ from solver.errors import InputError
 from solver.modal.node_lines import hold_and_tap
 from solver.plate.plate import Role
 from solver.plate_folder.schema import LogEntry
+from solver.viewer.captions import MINUS
 from solver.viewer.sheet.content import Removal, SheetContent
 from solver.viewer.sheet.facts import CAUTIONS
 from solver.viewer.sheet.paper import CUT_PAPERS, PAPER_NAMES, PaperName
@@ -372,8 +373,8 @@ def test_removal_is_filled_in_steps_of_a_tenth() -> None:
         )
         ring = disc(depth) - (disc(depth + 0.1) if depth < 0.4 else 0.0)
         assert band.area == pytest.approx(ring, rel=0.03)
-    numbers = {word for word, _ in words_on(sheet("A3", True).pages[1])}
-    assert {"−0.1", "−0.2", "−0.3"} <= numbers
+    numbers = {word for word, _ in words_on(sheet("A3", removal=True).pages[1])}
+    assert {f"{MINUS}0.{step}" for step in (1, 2, 3, 4)} <= numbers
     words = text_of("A3", 0, removal=True)
     for said in ("planned", "338.0 Hz", "68.5 g", "Take no more than the printed number"):
         assert said in words

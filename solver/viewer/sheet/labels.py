@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from solver.arrays import Floats
-from solver.viewer.sheet.contours import Band, Contour
+from solver.viewer.sheet.contours import Band
 
 _LETTER, _AIR = 0.64, 0.4
 """Width of a letter, and free room at the ends of a word, in units of the letters' size."""
@@ -64,18 +64,15 @@ def first_free(
     return None
 
 
-def number_contours(
-    lines: Sequence[tuple[Contour, str]],
-    size: float,
-    taken: Sequence[BaseGeometry],
-    within: BaseGeometry,
+def number_lines(
+    lines: Sequence[tuple[Floats, str]], size: float, taken: Sequence[BaseGeometry], within: BaseGeometry
 ) -> list[Label]:
-    """Return numbers along contour lines, the longest served first."""
+    """Return words along lines (p, 2) [mm], the longest served first."""
     placed: list[Label] = []
     full = list(taken)
-    for contour, text in sorted(lines, key=lambda pair: -_arc(pair[0].line)[-1]):
-        for goal, reach in _goals(contour.line):
-            label = first_free(_along(contour.line, text, size, goal, reach), full, within)
+    for line, text in sorted(lines, key=lambda pair: -_arc(pair[0])[-1]):
+        for goal, reach in _goals(line):
+            label = first_free(_along(line, text, size, goal, reach), full, within)
             if label is not None:
                 placed.append(label)
                 full.append(label.footprint)
@@ -85,17 +82,37 @@ def number_contours(
 def number_bands(
     areas: Sequence[tuple[Band, str]], taken: Sequence[BaseGeometry], within: BaseGeometry
 ) -> list[Label]:
-    """Return numbers inside bands: in every piece, or square of a large piece, that has room for one."""
+    """Return numbers inside bands, in every square of a large one; where a band is too narrow, on its rim."""
     placed: list[Label] = []
-    full = list(taken)
     for band, text in areas:
-        for piece in _squares(band.area):
-            free = piece.difference(shapely.union_all(full)) if full else piece
-            label = _inside(free, text)
-            if label is not None and within.contains(label.footprint):
-                placed.append(label)
-                full.append(label.footprint)
+        for part in shapely.get_parts(band.area):
+            full = [*taken, *(label.footprint for label in placed)]
+            inside = [
+                label for label in _inside_squares(part, text, full) if within.contains(label.footprint)
+            ]
+            placed += inside or _on_rim(part, text, full, within)
     return placed
+
+
+def _inside_squares(part: BaseGeometry, text: str, taken: Sequence[BaseGeometry]) -> Iterator[Label]:
+    """Yield a label for each square of a part in which there is room."""
+    free = part.difference(shapely.union_all(taken))
+    left, bottom, right, top = part.bounds
+    for u in np.arange(left, right, _SQUARE):
+        for v in np.arange(bottom, top, _SQUARE):
+            square = free.intersection(shapely.box(u, v, u + _SQUARE, v + _SQUARE))
+            for piece in shapely.get_parts(square):
+                if (label := _inside(piece, text)) is not None:
+                    yield label
+
+
+def _on_rim(
+    part: BaseGeometry, text: str, taken: Sequence[BaseGeometry], within: BaseGeometry
+) -> list[Label]:
+    if not isinstance(part, shapely.Polygon):
+        return []
+    rim = shapely.get_coordinates(part.exterior)
+    return number_lines([(rim, text)], _SMALLEST, taken, within)
 
 
 def _inside(piece: BaseGeometry, text: str) -> Label | None:
@@ -106,14 +123,6 @@ def _inside(piece: BaseGeometry, text: str) -> Label | None:
     (u, v), _ = shapely.get_coordinates(radius)
     size = min(_LARGEST, 2 * radius.length / (_LETTER * len(text)))
     return Label(text, float(u), float(v), size) if size >= _SMALLEST else None
-
-
-def _squares(area: BaseGeometry) -> Iterator[BaseGeometry]:
-    """Yield the parts of an area by squares."""
-    left, bottom, right, top = area.bounds
-    for u in np.arange(left, right, _SQUARE):
-        for v in np.arange(bottom, top, _SQUARE):
-            yield from shapely.get_parts(area.intersection(shapely.box(u, v, u + _SQUARE, v + _SQUARE)))
 
 
 def _arc(line: Floats) -> Floats:

@@ -60,7 +60,7 @@ def _entries(plan: Plan, joined: bool) -> Iterator[tuple[Sample, str]]:
     if plan.guessed:
         yield _line(LINE_WIDTH, GUESS_DASHES), "a guess: no reading near"
     if plan.limit:
-        yield _numbered(LIMIT_WIDTH, LIMIT_DASHES, "limit"), "at its limit: take nothing"
+        yield _numbered(LIMIT_WIDTH, LIMIT_DASHES, "limit"), "least thickness allowed"
     if plan.removal:
         yield _removal(plan), "wood to take off [mm]"
     if plan.marks:

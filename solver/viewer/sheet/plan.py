@@ -15,7 +15,7 @@ from solver.viewer.graduation_map import thickness_steps
 from solver.viewer.plan_view import PlanGrid, on_paper, plan_grid
 from solver.viewer.sheet.content import SheetContent
 from solver.viewer.sheet.contours import Band, Contour, bands, contours, cut_lines
-from solver.viewer.sheet.labels import Label, number_bands, number_contours
+from solver.viewer.sheet.labels import Label, number_bands, number_lines
 from solver.viewer.sheet.places import Mark, places, words_beside, words_on_bar
 from solver.viewer.sheet.tiling import Cross
 
@@ -74,8 +74,8 @@ def lay_out_plan(content: SheetContent, crosses: Sequence[Cross]) -> Plan:
     clear = wood.buffer(-_FROM_EDGE).difference(shapely.Polygon(strip))
     removal_numbers = number_bands([(step, f"{MINUS}{step.level:.1f}") for step in removal], taken, clear)
     taken += [label.footprint for label in removal_numbers]
-    numbered = [(line, f"limit {thickness_text(line.level)}") for line in limit]
-    numbered += [(line, thickness_text(line.level)) for line in lines]
+    numbered = [(line.line, f"limit {thickness_text(line.level)}") for line in limit]
+    numbered += [(line.line, thickness_text(line.level)) for line in lines]
     drawn = [shapely.LineString(line.line) for line in lines]
     return Plan(
         wood=wood,
@@ -85,7 +85,7 @@ def lay_out_plan(content: SheetContent, crosses: Sequence[Cross]) -> Plan:
         limit=tuple(line.line for line in limit),
         removal=tuple(removal),
         marks=tuple(marks),
-        numbers=tuple(number_contours(numbered, _NUMBER, taken, clear)),
+        numbers=tuple(number_lines(numbered, _NUMBER, taken, clear)),
         removal_numbers=tuple(removal_numbers),
         words=tuple(words),
     )
