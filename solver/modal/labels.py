@@ -11,7 +11,8 @@ import numpy as np
 
 from solver.arrays import Floats, Ints
 
-_LEAST_SHARE = 0.4
+_LEAST_SHARE = 0.3
+_LEAST_LEAD = 1.5
 _LEAST_PRODUCT = 0.05
 
 # Powers of the lengthwise and the crosswise coordinate, by the shape that they draw; "dish" is modes 2 and 5.
@@ -45,10 +46,15 @@ def mode_names(motion: Floats, nodes: Floats, triangles: Ints) -> tuple[str | No
 
 
 def _give(names: list[str | None], name: str, share: Floats) -> None:
-    """Give ``name`` to the unnamed mode with the largest share, if that is large enough."""
+    """Give ``name`` to the unnamed mode with the largest share, if that is large and well ahead of the next.
+
+    Two modes near each other in frequency, one of them the ring, mix where a bar lies to one side: then the one that
+    has kept most of it is named, and neither where they share it evenly.
+    """
     open_share = np.where([n is None for n in names], share, 0.0)
     best = int(open_share.argmax())
-    if open_share[best] > _LEAST_SHARE:
+    rest = np.delete(open_share, best)
+    if open_share[best] > max(_LEAST_SHARE, _LEAST_LEAD * rest.max(initial=0.0)):
         names[best] = name
 
 

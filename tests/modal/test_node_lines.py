@@ -94,3 +94,10 @@ def test_a_bar_on_one_side_leaves_the_names() -> None:
     other = u**2 * v - 0.3 * v
     shapes = np.array([u * v + 0.3 * v**2, u**2 - v**2 + 0.35 * other, 0.66 - u**2 - v**2 + 0.35 * other])
     assert mode_names(shapes, *_grid()) == ("1", "2", "5")
+
+
+def test_two_modes_that_share_a_ring_evenly_have_no_name() -> None:
+    u, v = X / 0.18, Y / 0.10
+    ring, other = 0.66 - u**2 - v**2, 1.5 * (u**3 - 0.6 * u) * v
+    assert mode_names(np.array([ring + other, ring - other]), *_grid()) == (None, None)
+    assert mode_names(np.array([ring + 0.5 * other, 0.4 * ring - other]), *_grid()) == ("5", None)
