@@ -12,6 +12,7 @@ import numpy as np
 from solver.arrays import Floats, Ints
 
 _LEAST_SHARE = 0.3
+_SURE_SHARE = 0.6
 _LEAST_LEAD = 1.5
 _LEAST_PRODUCT = 0.05
 
@@ -46,7 +47,7 @@ def mode_names(motion: Floats, nodes: Floats, triangles: Ints) -> tuple[str | No
 
 
 def _give(names: list[str | None], name: str, share: Floats) -> None:
-    """Give ``name`` to the unnamed mode with the largest share, if that is large and well ahead of the next.
+    """Give ``name`` to the unnamed mode with the largest share, if that is large, or well ahead of the next.
 
     Two modes near each other in frequency, one of them the ring, mix where a bar lies to one side: then the one that
     has kept most of it is named, and neither where they share it evenly.
@@ -54,7 +55,8 @@ def _give(names: list[str | None], name: str, share: Floats) -> None:
     open_share = np.where([n is None for n in names], share, 0.0)
     best = int(open_share.argmax())
     rest = np.delete(open_share, best)
-    if open_share[best] > max(_LEAST_SHARE, _LEAST_LEAD * rest.max(initial=0.0)):
+    leads = open_share[best] > max(_LEAST_SHARE, _LEAST_LEAD * rest.max(initial=0.0))
+    if leads or open_share[best] > _SURE_SHARE:
         names[best] = name
 
 

@@ -98,6 +98,7 @@ def test_a_bar_on_one_side_leaves_the_names() -> None:
 
 def test_two_modes_that_share_a_ring_evenly_have_no_name() -> None:
     u, v = X / 0.18, Y / 0.10
-    ring, other = 0.66 - u**2 - v**2, 1.5 * (u**3 - 0.6 * u) * v
-    assert mode_names(np.array([ring + other, ring - other]), *_grid()) == (None, None)
-    assert mode_names(np.array([ring + 0.5 * other, 0.4 * ring - other]), *_grid()) == ("5", None)
+    ring, other = 0.66 - u**2 - v**2, (u**3 - 0.6 * u) * v
+    ring, other = ring / np.std(ring), other / np.std(other)
+    assert mode_names(np.array([ring + 1.1 * other, ring - other]), *_grid()) == (None, None)
+    assert mode_names(np.array([ring + 0.7 * other, 0.7 * ring - other]), *_grid()) == ("5", None)
