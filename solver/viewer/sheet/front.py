@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable, Paragraph, Table
 
 _LEFT_SHARE, _GAP = 0.36, 5.0
+_ONE_LINE = 40
+"""Longer titles are written smaller."""
+
 _HEADINGS = ("", "computed now", "measured last", "wanted", "planned")
 _COLUMNS = (0.14, 0.26, 0.22, 0.17, 0.21)
 """Shares of the width that the columns of figures take; what is planned stands in the last, if anything is."""
@@ -58,9 +61,10 @@ def _draw_column(canvas: "Canvas", parts: Sequence["Flowable"], room: Box) -> fl
 
 
 def _head(content: SheetContent, width: float) -> list["Flowable"]:
+    title = content.plate.title
     return [
         _paragraph(how_it_lies(content.plate.role), 4.0, BOLD),
-        _paragraph(content.plate.title, 7.0, BOLD),
+        _paragraph(title, 7.0 if len(title) <= _ONE_LINE else 4.5, BOLD),
         _paragraph(f"{content.plate.role}, folder {content.folder_name}, {content.made:%Y-%m-%d}", 3.6),
         _figures(content, width),
         _paragraph(last_entry(content), 3.2),

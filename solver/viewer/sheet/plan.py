@@ -68,8 +68,10 @@ def lay_out_plan(content: SheetContent, crosses: Sequence[Cross]) -> Plan:
     removal, guess = _removal_steps(content, grid, wood), _guess(content, grid, wood)
     marks = list(places(content))
     taken = [cross.footprint for cross in crosses] + [mark.footprint for mark in marks]
-    words = [*words_beside(marks, wood, taken), *([] if bar is None else words_on_bar(bar, taken))]
+    words = list(words_beside(marks, wood, taken))
     taken += [label.footprint for label in words]
+    if bar is not None:
+        words += words_on_bar(bar, taken)
     strip = None if bar is None else np.column_stack(on_paper(bar.footprint))
     clear = wood.buffer(-_FROM_EDGE).difference(shapely.Polygon(strip))
     removal_numbers = number_bands([(step, f"{MINUS}{step.level:.1f}") for step in removal], taken, clear)
