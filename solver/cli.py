@@ -22,6 +22,7 @@ app = typer.Typer(
     rich_markup_mode="rich",
 )
 
+_STOCK_HELP = "violin-top, violin-back, viola-top, viola-back, cello-top, cello-back or panel."
 Folder = Annotated[
     Path, typer.Argument(metavar="FOLDER", help="The folder of the plate.", show_default=False)
 ]
@@ -65,6 +66,42 @@ def modes(
     run_modes(request, _paper(), _busy())
 
 
+@app.command(epilog="Example: platewright new my-plate --like viola-top --length 408")
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put it.", show_default=False)],
+    like: Annotated[str, typer.Option(metavar="PLATE", help=_STOCK_HELP, show_default=False)],
+    length: Annotated[
+        float | None, typer.Option(metavar="MM", help="Length of the plate in mm; left out, the usual one.")
+    ] = None,
+) -> None:
+    """Make the folder of a usual plate, to be edited into one's own."""
+    from solver.commands.new import run_new
+
+    run_new(folder, like, length, _paper(), _busy())
+
+
+@app.command(epilog="Example: platewright sheet my-plate --paper Letter")
+def sheet(
+    folder: Folder,
+    paper: Annotated[str, typer.Option(metavar="PAPER", help="A4, Letter, A3 or roll.")] = "A4",
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Where to write the PDF; left out, sheet.pdf in the folder."),
+    ] = None,
+    mode: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="N", help="Mark where to hold and tap for mode N; may be repeated. Left out: 1, 2 and 5."
+        ),
+    ] = None,
+) -> None:
+    """Write the plate at 1:1 as a PDF for the bench, seen from the inside, on sheets that are joined."""
+    from solver.commands.sheet import SheetRequest, paper_called, run_sheet
+
+    request = SheetRequest(folder, paper_called(paper), out, tuple(mode or ()))
+    run_sheet(request, _paper(), _busy())
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code: 0, or 2 with one sentence if it cannot be done as asked."""
     for stream in (sys.stdout, sys.stderr):
@@ -78,19 +115,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _refuse(str(error))
     except typer.TyperException as error:
         return _refuse(_usage(error.format_message()))
-    except BrokenPipeError:
-        # Who read the answer has seen enough (as in "| head"); nothing must be tried again at the end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except OSError as error:
         if error.errno != errno.ENOSPC:
             raise
+        _drop_the_rest()
         return _refuse("The disk is full; expected room for the answer. Free some room and try again.")
     return int(code or 0)
 
 
 def _usage(message: str) -> str:
     """Return a sentence about a slip on the command line; empty where the help itself was the answer."""
-    return f"{message.rstrip('.')}. For help: platewright --help" if message else ""
+    return f"{' '.join(message.split()).rstrip('.')}. For help: platewright --help" if message else ""
 
 
 def _refuse(sentence: str) -> int:
@@ -99,9 +134,21 @@ def _refuse(sentence: str) -> int:
     return 2
 
 
+class _Paper(Console):
+    """What answers are printed on."""
+
+    def on_broken_pipe(self) -> None:
+        """Go on in silence where the reader has seen enough, as in ``| head``: files may still have to be written."""
+        _drop_the_rest()
+
+
+def _drop_the_rest() -> None:
+    """Let what is still to be printed go nowhere, so that nothing tries again at the end of the program."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _paper() -> Console:
-    """Return what answers are printed on."""
-    return Console(highlight=False, soft_wrap=False)
+    return _Paper(highlight=False)
 
 
 def _busy() -> Console:

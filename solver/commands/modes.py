@@ -63,7 +63,7 @@ def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
 
         modes = solve_modes(plate, request.count)
     if request.as_json:
-        out.file.write(json.dumps(tones_as_json(plate, modes, request.without), ensure_ascii=False) + "\n")
+        out.out(json.dumps(tones_as_json(plate, modes, request.without)), highlight=False)
     else:
         out.print(tones_as_table(modes))
     with busy.status("Drawing and writing"):

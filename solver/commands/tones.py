@@ -78,13 +78,14 @@ def _legend(modes: Modes) -> list[str]:
     return [
         f"{modes.mass / GRAM:.1f} g. Mode: the trade's number, where the shape is clear; note with "
         "cents at A4 = 440 Hz. x from the lower end along the centre line, y to the left seen from outside.",
-        f"Check: moved as a whole the plate sounds at {rigid:.1g} Hz, which should be next to nothing. "
+        f"Check: moved as a whole, without strain, the model makes {rigid:.1g} Hz (in truth 0; small beside the first "
+        "tone is good). "
         f"{modes.unknowns} unknowns, {spent}.",
     ]
 
 
 def _place(point: Floats) -> str:
-    return "{:.0f}, {:.0f}".format(*_whole_mm(point))
+    return f"{point[0] / MM:.0f}, {point[1] / MM:.0f}"
 
 
 def _whole_mm(point: Floats) -> list[Json]:

@@ -9,9 +9,9 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from meshes.cells import Cells, cut_into_cells
+from meshes.cells import Cells
 from solver.arrays import Bools, Floats
-from solver.plate.mass import CELL, bar_mass, plate_mass
+from solver.plate.mass import bar_mass, plate_mass, survey_cells
 from solver.plate.plate import Plate
 from solver.plate.species import CONSTANTS, POISSON, Constant
 from solver.plate.wood import Wood
@@ -29,12 +29,13 @@ _MASS_DOUBT = 0.05
 
 @dataclass(frozen=True, eq=False)
 class Survey:
-    """The plate in n small cells: height of the outer surface and thickness (n,) [m], guess or not (n,)."""
+    """The plate in n small cells: height of the outer surface and thickness (n,) [m], guess or not (n,); mass [kg]."""
 
     cells: Cells
     height: Floats
     thickness: Floats
     guess: Bools
+    mass: float
 
 
 def understood(read: PlateFolder) -> Group:
@@ -50,10 +51,10 @@ def understood(read: PlateFolder) -> Group:
 
 
 def _survey(plate: Plate) -> Survey:
-    cells = cut_into_cells(plate.outline.polygon, CELL)
+    cells = survey_cells(plate.outline)
     height = plate.arch.at(cells.points).height
     guess = plate.graduation.is_guess(cells.points)
-    return Survey(cells, height, plate.graduation.at(cells.points), guess)
+    return Survey(cells, height, plate.graduation.at(cells.points), guess, plate_mass(plate))
 
 
 def _words(table: PlateTable, plate: Plate, survey: Survey) -> Table:
@@ -78,8 +79,8 @@ def _lines(table: PlateTable, plate: Plate, survey: Survey) -> Iterator[tuple[st
         yield "Guessed", guesses
     if plate.bar:
         yield "Bar", _bar(plate)
-    mass, bar = plate_mass(plate) / GRAM, bar_mass(plate) / GRAM
-    yield "Mass", f"{mass:.1f} g" + (f", of which the bar is {bar:.1f} g" if plate.bar else "")
+    bar = f", of which the bar is {bar_mass(plate) / GRAM:.1f} g" if plate.bar else ""
+    yield "Mass", f"{survey.mass / GRAM:.1f} g{bar}"
     if climate := table.climate:
         yield "Room", f"{climate.temperature_c:g} deg C, {climate.humidity_pct:g} % humidity"
     if table.wanted:
@@ -124,7 +125,7 @@ def _guesses(survey: Survey) -> str:
         return ""
     x, y = survey.cells.points[survey.guess].T
     # Cells cut by the edge have their centroid off the grid: a little overlap joins them to their neighbours.
-    half = 0.75 * CELL
+    half = 0.75 * float(np.sqrt(survey.cells.areas.max()))
     places = shapely.get_parts(shapely.union_all(shapely.box(x - half, y - half, x + half, y + half)))
     largest = sorted(places, key=lambda place: -float(place.area))[:_GUESSES_SHOWN]
     spots = ", ".join(_mm(np.array(place.representative_point().coords[0])) for place in largest)
@@ -200,7 +201,7 @@ def _doubts(read: PlateFolder, survey: Survey) -> Iterator[str]:
         where = _mm(survey.cells.points[np.argmin(survey.thickness)])
         yield f"at {where} the plate is {least:.2f} mm, thinner than the {wanted:g} mm wanted at least."
     weighed = [entry.mass_g for entry in read.description.log.values() if entry.mass_g is not None]
-    mass = plate_mass(read.plate) / GRAM
+    mass = survey.mass / GRAM
     if weighed and abs(weighed[-1] / mass - 1) > _MASS_DOUBT:
         yield f"the log last says {weighed[-1]:g} g, but outline, thickness and density give {mass:.1f} g."
 

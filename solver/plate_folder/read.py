@@ -3,17 +3,18 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from meshes.arch import Arch, arch_from_heights, arch_from_sections, drawn_arch, flat_arch
-from meshes.graduation import Graduation, graduation_from_readings, uniform_graduation
+from threadpoolctl import threadpool_limits
 
+from meshes.arch import Arch, arch_from_heights, arch_from_sections, drawn_arch, flat_arch
 from meshes.edge_files import read_edge
+from meshes.graduation import Graduation, graduation_from_readings, uniform_graduation
 from meshes.outline import Outline, make_outline
 from meshes.readings_csv import read_table
 from solver.arrays import Floats
 from solver.plate.plate import Plate
 from solver.plate_folder.bar_table import make_bar
 from solver.plate_folder.description import Description, file_in, read_description
-from solver.plate_folder.schema import ArchTable, OutlineTable, ThicknessTable
+from solver.plate_folder.schema import ArchTable, OutlineTable, PlateTable, ThicknessTable
 from solver.plate_folder.wood_table import make_wood, with_stated_masses
 from solver.units import MM
 
@@ -43,11 +44,17 @@ def read_folder(description: Description) -> PlateFolder:
         If a file is missing or cannot be understood, or if its content cannot be a plate; the sentence names
         the file and the place in it.
     """
-    folder, table = description.folder, description.table
+    # One thread: two spin round each other on the many small matrices of the maps, up to a thousand times slower.
+    with threadpool_limits(1, user_api="blas"):
+        plate = _make_plate(description.folder, description.table)
+        return PlateFolder(description, with_stated_masses(plate, description.table))
+
+
+def _make_plate(folder: Path, table: PlateTable) -> Plate:
     outline = _read_outline(folder, table.outline)
     wood = make_wood(table.wood, "plate.toml: [wood]")
     bar = make_bar(table.bar, wood, outline) if table.bar else None
-    plate = Plate(
+    return Plate(
         title=table.title,
         role=table.role,
         outline=outline,
@@ -56,7 +63,6 @@ def read_folder(description: Description) -> PlateFolder:
         wood=wood,
         bar=bar,
     )
-    return PlateFolder(description, with_stated_masses(plate, table))
 
 
 def _read_outline(folder: Path, table: OutlineTable) -> Outline:

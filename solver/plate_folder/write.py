@@ -1,6 +1,6 @@
 """A new plate folder on the disk."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from solver.atomic_write import whole_folder
@@ -31,7 +31,7 @@ def write_new_folder(folder: Path, files: Mapping[str, str]) -> None:
             path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def table_text(columns: Sequence[str], rows: Sequence[Sequence[float]]) -> str:
+def table_text(columns: Sequence[str], rows: Iterable[Iterable[float]]) -> str:
     """Return a comma-separated table of numbers with its header, to a hundredth of its unit."""
     lines = [",".join(columns), *(",".join(f"{value:.2f}" for value in row) for row in rows)]
     return "\n".join(lines) + "\n"

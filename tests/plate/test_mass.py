@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 import shapely
-from meshes.arch import Arch, SurfacePoints, flat_arch
-from meshes.graduation import Graduation, uniform_graduation
 
+from meshes.arch import Arch, SurfacePoints, flat_arch
 from meshes.cells import cut_into_cells
 from meshes.edge import edge_through
+from meshes.graduation import Graduation, uniform_graduation
 from meshes.outline import Outline, make_outline
 from solver.arrays import Floats
 from solver.plate.bar import Bar
