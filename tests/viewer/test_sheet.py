@@ -22,6 +22,7 @@ from reportlab.pdfgen.canvas import Canvas
 from shapely.geometry.base import BaseGeometry
 
 from solver.arrays import Floats
+from solver.cli import main
 from solver.errors import InputError
 from solver.modal.node_lines import hold_and_tap
 from solver.plate.plate import Role
@@ -33,6 +34,7 @@ from solver.viewer.sheet.paper import CUT_PAPERS, PAPER_NAMES, PaperName
 from solver.viewer.sheet.plan_ink import removal_colour
 from solver.viewer.sheet.tiling import OVERLAP, ROOM, lay_tiles
 from solver.viewer.sheet.write import write_sheet
+from tests.plate_folders import panel_files, write_folder
 from tests.viewer.pdf_paths import POINT, Painted, painted
 from tests.viewer.plain_plate import BAR, TITLE, A, B, plain_modes, plain_outline, plain_plate
 
@@ -399,3 +401,49 @@ def test_a_full_disk_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.M
     with pytest.raises(InputError, match="No space left"):
         write_sheet(content(), "A4", tmp_path / "sheet.pdf")
     assert [path.read_text() for path in tmp_path.iterdir()] == ["last week's"]
+
+
+@pytest.fixture
+def panel(tmp_path: Path) -> Path:
+    return write_folder(tmp_path / "blank", panel_files())
+
+
+def test_the_command_writes_into_the_folder(panel: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["sheet", str(panel), "--paper", "letter"]) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert "seen from the inside, on 2 sheets of Letter" in printed
+    pages = PdfReader(panel / "sheet.pdf").pages
+    assert len(pages) == 3
+    first = " ".join(pages[0].extract_text().split())
+    for said in (
+        "Blank",
+        "folder blank",
+        f"{date.today():%Y-%m-%d}",
+        "3.00 mm everywhere",
+        "Nothing is in the log yet",
+    ):
+        assert said in first
+
+
+def test_the_command_marks_the_modes_asked_for(panel: Path, tmp_path: Path) -> None:
+    out = tmp_path / "new" / "one.pdf"
+    assert main(["sheet", str(panel), "--paper", "roll", "--mode", "2", "--out", str(out)]) == 0
+    (page,) = PdfReader(out).pages
+    marked = {word for word, _ in words_on(page) if word.startswith(("hold ", "tap "))} - {"hold 5", "tap 5"}
+    assert {word.split()[1] for word in marked if word[-1].isdigit()} == {"2"}
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--paper", "foolscap"], "--paper: 'foolscap'; expected one of A4, Letter, A3, roll"),
+        (["--mode", "44"], "--mode: no tone of this plate has the shape of mode 44"),
+        (["--out", "/proc/sheet.pdf"], "nothing can be written there"),
+    ],
+)
+def test_the_command_says_what_cannot_be_done(
+    arguments: list[str], said: str, panel: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["sheet", str(panel), *arguments]) == 2
+    assert said in capsys.readouterr().err
+    assert not list(panel.glob("*.pdf"))
