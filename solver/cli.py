@@ -13,6 +13,9 @@ from rich.console import Console
 
 from solver.errors import InputError
 
+STOPPED = 130
+"""Exit code where the maker stopped the command, as shells have it."""
+
 app = typer.Typer(
     help="The free modes of violin, viola and cello plates, for the maker who graduates them.",
     epilog="Example: platewright modes my-plate",
@@ -103,7 +106,10 @@ def sheet(
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code: 0, or 2 with one sentence if it cannot be done as asked."""
+    """Run one command and return its exit code: 0, or 2 with one sentence if it cannot be done as asked.
+
+    A command that is stopped leaves nothing half-written and returns 130. Whatever else is raised is a bug.
+    """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A title may hold letters that an old terminal lacks: better a question mark than no answer.
@@ -115,6 +121,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _refuse(str(error))
     except typer.TyperException as error:
         return _refuse(_usage(error.format_message()))
+    except typer.Abort:
+        return STOPPED
     except OSError as error:
         if error.errno != errno.ENOSPC:
             raise

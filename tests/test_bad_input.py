@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from solver.cli import main
-from tests.plate_folders import Change, ellipse_files, panel_files, replaced, write_folder
+from tests.plate_folders import LOG_TOML, Change, ellipse_files, panel_files, replaced, write_folder
 
 ROOT = Path(__file__).parent.parent
 posix = pytest.mark.skipif(os.name == "nt", reason="rights and limits of POSIX")
@@ -370,7 +370,7 @@ def nobody() -> Iterator[None]:
 def test_a_folder_without_rights(
     name: str, rights: int, shared_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    folder = write_folder(shared_folder / "plate", ellipse_files())
+    folder = write_folder(shared_folder / "plate", panel_files() | {LOG: LOG_TOML})
     assert main(["check", str(folder)]) == 0  # and whatever is loaded when used is loaded now
     capsys.readouterr()
     (folder / name).chmod(rights)

@@ -1,6 +1,7 @@
 """The command line as a maker and as another program use it."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from solver.cli import main
 from solver.modal.modes import solve_modes
 from solver.modal.pitch import pitch
+from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
 from solver.stock import LIKE
 from tests.plate_folders import ellipse_files, panel_files, replaced, write_folder
@@ -130,13 +132,22 @@ def test_check_says_where_the_thickness_is_a_guess(ellipse: Path, capsys: pytest
 
 
 @pytest.mark.parametrize("like", LIKE)
-def test_every_stock_plate_is_understood(
-    like: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    said = answer(capsys, "new", str(tmp_path / "plate"), "--like", like)
-    assert f"platewright modes {tmp_path / 'plate'}" in said.replace("\n", "")
-    assert "Look at" not in answer(capsys, "check", str(tmp_path / "plate"))
+def test_every_stock_plate_can_be_had(like: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "plate"
+    said = answer(capsys, "new", str(folder), "--like", like)
+    assert f"platewright modes {folder}" in said.replace("\n", "")
+    assert read_description(folder).table.role == like.rpartition("-")[2]
     assert like in " ".join(answer(capsys, "new", "--help").split())
+
+
+def test_a_stock_plate_is_understood_without_doubts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answer(capsys, "new", str(tmp_path / "plate"), "--like", "violin-top")
+    words = answer(capsys, "check", str(tmp_path / "plate"))
+    assert "355.0 mm long" in words
+    assert "Look at" not in words
+    assert "Guessed" not in words
 
 
 def test_another_length_takes_the_plate_with_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -178,3 +189,16 @@ def test_a_reader_who_has_seen_enough_is_no_error(panel: Path) -> None:
     assert done.returncode == 0
     assert done.stdout == "Blank - a test panel\n"
     assert done.stderr == ""
+
+
+def test_a_command_that_is_stopped_ends_quietly(
+    panel: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(_: int) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "fsync", stop)
+    before = sorted(tmp_path.rglob("*"))
+    assert main(["modes", str(panel), "--count", "1", "--vtu", str(tmp_path / "shapes.vtu")]) == 130
+    assert capsys.readouterr().err.strip() == ""
+    assert sorted(tmp_path.rglob("*")) == before
