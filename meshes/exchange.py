@@ -4,7 +4,6 @@ from pathlib import Path
 
 import numpy as np
 
-from meshes.facing import facing_up
 from solver.arrays import Floats, Ints
 from solver.atomic_write import whole_file
 from solver.errors import InputError
@@ -33,6 +32,6 @@ def write_vtu(
     data = {"thickness": np.asarray(thickness)}
     for order, (frequency, motion) in enumerate(zip(hz, displacement, strict=True), start=1):
         data[f"shape_{order:02d}_{frequency:.1f}Hz"] = np.asarray(motion)
-    mesh = meshio.Mesh(points, [("triangle", facing_up(points, triangles))], point_data=data)
+    mesh = meshio.Mesh(points, [("triangle", triangles)], point_data=data)
     with whole_file(path) as part:
         meshio.write(part, mesh, file_format="vtu")

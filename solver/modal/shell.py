@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from meshes.facing import facing_up
 from meshes.triangulate import PlateMesh
 from solver.arrays import Floats, Ints, freeze
 
@@ -42,7 +43,8 @@ class CubicMesh:
     """The nodes that carry the shell's fields.
 
     ``nodes`` (n, 2) plan positions [m]; ``elements`` (t, 10) node numbers; ``triangles`` (9 t, 3) the flat triangles
-    between an element's nodes, for drawing; ``stiffness`` is sampled at degree 4, ``mass`` at degree 6.
+    between an element's nodes,
+    anticlockwise seen from outside, for drawing; ``stiffness`` is sampled at degree 4, ``mass`` at degree 6.
     """
 
     nodes: Floats
@@ -65,14 +67,9 @@ def cubic_mesh(mesh: PlateMesh) -> CubicMesh:
 
     plan = MeshTri2(mesh.nodes.T.copy(), mesh.triangles.T.copy())
     stiff, heavy = (Basis(plan, ElementTriP3(), intorder=order) for order in (4, 6))
-    elements = stiff.element_dofs.T
-    return CubicMesh(
-        stiff.doflocs.T,
-        elements,
-        elements[:, _SUBTRIANGLES].reshape(-1, 3),
-        _sampling(stiff),
-        _sampling(heavy),
-    )
+    nodes, elements = stiff.doflocs.T, stiff.element_dofs.T
+    flat = facing_up(nodes, elements[:, _SUBTRIANGLES].reshape(-1, 3))
+    return CubicMesh(nodes, elements, flat, _sampling(stiff), _sampling(heavy))
 
 
 def _sampling(basis: "Basis") -> Sampling:  # type: ignore[name-defined]  # noqa: F821

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import numpy as np
 
-from meshes.facing import facing_up
 from solver.arrays import Floats, Ints, freeze
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
@@ -47,7 +46,7 @@ def scene_data(modes: Modes, plate: Plate) -> SceneData:
     """Return what the 3-D pictures of a plate and its modes need."""
     return SceneData(
         points=modes.points,
-        triangles=facing_up(modes.points, modes.triangles),
+        triangles=modes.triangles,
         thickness=modes.thickness,
         displacement=modes.displacement,
         normal_motion=modes.normal_motion,

@@ -51,18 +51,6 @@ def test_a_general_viewer_reads_it(tmp_path: Path, surface: tuple[Floats, Ints, 
     assert mesh.area == pytest.approx(area.sum())
 
 
-def test_all_triangles_face_the_same_way(
-    tmp_path: Path, surface: tuple[Floats, Ints, Floats, Floats]
-) -> None:
-    points, triangles, thickness, shapes = surface
-    turned = np.where(np.arange(len(triangles))[:, None] % 3 == 0, triangles[:, ::-1], triangles)
-    write_vtu(tmp_path / "plate.vtu", points, turned, thickness, HZ, shapes)
-    written = meshio.read(tmp_path / "plate.vtu").cells_dict["triangle"]
-    np.testing.assert_array_equal(np.sort(written, axis=1), np.sort(triangles, axis=1))
-    corners = points[written]
-    assert (np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2] > 0).all()
-
-
 def test_another_ending_is_refused(tmp_path: Path, surface: tuple[Floats, Ints, Floats, Floats]) -> None:
     points, triangles, thickness, shapes = surface
     with pytest.raises(InputError, match=r"plate\.stl: .*expected a name that ends in \.vtu"):

@@ -85,6 +85,11 @@ def test_shapes_are_mass_normal_and_frequencies_ascend(arched: Modes) -> None:
     assert np.isfinite(arched.fields).all()
 
 
+def test_triangles_face_outward(arched: Modes) -> None:
+    a, b, c = (arched.points[arched.triangles[:, k], :2] for k in range(3))
+    assert ((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] > 0).all()
+
+
 def test_more_modes_begin_with_the_same(arched: Modes) -> None:
     plate = _plate(_dome(), graduation_from_function(lambda p: 2.5e-3 + 1e-3 * _inside(p), BOUNDS), SPRUCE)
     assert solve_modes(plate, 3).hz == pytest.approx(arched.hz[:3], rel=1e-7)

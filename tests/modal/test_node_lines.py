@@ -63,7 +63,7 @@ def test_hold_lies_on_a_node_line_and_tap_on_the_largest_motion() -> None:
     places = hold_and_tap(modes, 0)
     assert np.abs(places.hold[:, 0]) == pytest.approx(0.18 * np.sqrt(0.3), rel=1e-3)
     assert np.linalg.norm(places.hold[0] - places.hold[1]) > 0.15
-    assert abs(places.tap[0]) == pytest.approx(0.18)
+    assert 0.16 < abs(places.tap[0]) <= 0.174  # as near to the end as a knuckle should go
 
 
 def test_a_shape_without_zero_has_nowhere_to_hold() -> None:
