@@ -16,8 +16,10 @@ def frozen(values: object, shape: tuple[int | None, ...], dtype: type = np.float
     ValueError
         If the shape differs, which is a fault of the caller.
     """
-    array = np.array(values, dtype=dtype)
-    if array.ndim != len(shape) or any(s is not None and s != n for s, n in zip(shape, array.shape, strict=True)):
+    array: NDArray[np.generic] = np.array(values, dtype=dtype)
+    if array.ndim != len(shape) or any(
+        s is not None and s != n for s, n in zip(shape, array.shape, strict=True)
+    ):
         raise ValueError(f"array of shape {array.shape}, expected {shape}")
     array.flags.writeable = False
     return array

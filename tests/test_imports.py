@@ -28,10 +28,11 @@ DOORS = {
     "skfem": "solver/modal/shell.py",
     "pyvista": "solver/viewer/scene.py",
     "matplotlib": "solver/viewer/",
+    "reportlab": "solver/viewer/sheet/",
     "ezdxf": "meshes/edge_files/dxf.py",
     "svgelements": "meshes/edge_files/svg.py",
 }
-HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib"}
+HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "reportlab"}
 
 
 def name_of(path: Path) -> str:

@@ -21,7 +21,7 @@ from solver.modal.modes import solve_modes
 from tests.validation.make_references import STORE
 from tests.validation.solid import ccx
 from tests.validation.solid.plan_mesh import plan_mesh
-from tests.validation.solid.shell_plate import as_plate
+from tests.validation.shell_plate import as_plate
 from tests.validation.solid.wedges import wedge_mesh
 from tests.validation.solid_plates import PLATES
 

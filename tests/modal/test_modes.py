@@ -17,7 +17,7 @@ from solver.plate.plate import Plate
 from solver.plate.wood import Wood
 
 SPRUCE = Wood(420, 12e9, 0.85e9, 0.48e9, 0.72e9, 0.70e9, 0.036e9, 0.38, 0.44, 0.50)
-STEEL = Wood(7850, 2e11, 2e11, 2e11, *[2e11 / 2.6] * 3, 0.3, 0.3, 0.3)
+STEEL = Wood(7850, 2e11, 2e11, 2e11, 2e11 / 2.6, 2e11 / 2.6, 2e11 / 2.6, 0.3, 0.3, 0.3)
 A, B = 0.178, 0.080
 BOUNDS = (-0.19, -0.09, 0.19, 0.09)
 
