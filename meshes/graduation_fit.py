@@ -8,7 +8,7 @@ from meshes.bounded_fit import Limits, bounded_coefficients
 from meshes.knot_grid import KnotGrid, knot_grid
 from meshes.nearby_range import nearby_range
 from meshes.readings import place, spacing
-from meshes.smooth_fit import SMOOTHING, Smoother
+from meshes.smooth_fit import Smoother
 from meshes.smooth_map import Bounds, SmoothMap
 from solver.arrays import Floats
 from solver.errors import InputError
@@ -56,16 +56,9 @@ def _coefficients(grid: KnotGrid, design: csr_array, readings: Floats, repeatabi
     mean = float(readings[:, 2].mean())
     low, high = _coefficient_range(grid, design, readings)
     smoother = Smoother(design, grid.roughness(BENDING), PLANES, readings[:, 2] - mean, 0.1 * repeatability)
+    smoothing = smoother.smoothing_within(NOISE * repeatability)
     limits = Limits(repeatability, low - mean, high - mean)
-    return mean + bounded_coefficients(smoother, _smoothing(smoother, repeatability), limits)
-
-
-def _smoothing(smoother: Smoother, repeatability: float) -> float:
-    """Return the best smoothing, or less if it would take more for noise than a caliper can have."""
-    smoothing = smoother.best_smoothing()
-    while smoothing > SMOOTHING[0] and smoother.scatter(smoothing) > NOISE * repeatability:
-        smoothing -= 1.0
-    return smoothing
+    return mean + bounded_coefficients(smoother, smoothing, limits)
 
 
 def _coefficient_range(grid: KnotGrid, design: csr_array, readings: Floats) -> tuple[Floats, Floats]:

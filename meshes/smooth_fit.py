@@ -10,7 +10,7 @@ from scipy.optimize import minimize_scalar
 from scipy.sparse import csr_array
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats
+from solver.arrays import Floats, Ints
 
 SMOOTHING = (-6.0, 9.0)
 """Least and greatest smoothing tried, as powers of ten of roughness against misfit, at equal trace."""
@@ -74,18 +74,44 @@ class Smoother:
         except np.linalg.LinAlgError:
             return np.inf
         n, m = self.values.size, c.size
-        misfit = np.sum((self.values - self.design @ c) ** 2) + 10.0**smoothing * (c @ (self.penalty @ c))
-        misfit += n * self.noise**2
+        rough = max(float(c @ (self.penalty @ c)), 0.0)  # rounding can make it negative where there is none
+        misfit = np.sum((self.values - self.design @ c) ** 2) + 10.0**smoothing * rough + n * self.noise**2
         penalty = (m - self.null) * smoothing * np.log(10.0)
         return float((n - self.null) * np.log(misfit) + determinant - penalty)
+
+    def deleted_residuals(self, smoothing: float, rows: Ints) -> tuple[Floats, Floats]:
+        """Return by how much the other readings miss each of the ``rows`` (k,), and that made even.
+
+        With the leverage h = a' (A'A + q P)^-1 a of a reading and the misfit r, the fit without it misses it by
+        r / (1 - h), and |r| / sqrt(1 - h) scatters alike for all.
+        Belsley, Kuh and Welsch, Regression Diagnostics (1980) (from memory).
+        """
+        some = self.design[rows].toarray()
+        with threadpool_limits(limits=1, user_api="blas"):
+            factor = cholesky_banded(self.equations(smoothing), lower=True)
+            spread = cho_solve_banded((factor, True), some.T)
+        free = np.maximum(1.0 - np.sum(some * spread.T, axis=1), 1e-9)
+        misfit = (self.values - self.design @ self.coefficients(smoothing))[rows]
+        return np.asarray(misfit / free), np.asarray(np.abs(misfit) / np.sqrt(free))
 
     def scatter(self, smoothing: float) -> float:
         """Return the root mean square of what the fit misses the readings by."""
         return float(np.sqrt(np.mean((self.values - self.design @ self.coefficients(smoothing)) ** 2)))
 
+    @cached_property
     def best_smoothing(self) -> float:
-        """Return the smoothing for which the readings are the least surprising."""
+        """The smoothing for which the readings are the least surprising."""
         return least_of(self.surprise, *SMOOTHING)
+
+    def smoothing_within(self, most_scatter: float) -> float:
+        """Return the best smoothing, or less if it would take more than ``most_scatter`` for noise.
+
+        A few rough readings may look like noise altogether.
+        """
+        smoothing = self.best_smoothing
+        while smoothing > SMOOTHING[0] and self.scatter(smoothing) > most_scatter:
+            smoothing -= 1.0
+        return smoothing
 
 
 def least_of(function: Callable[[float], float], low: float, high: float) -> float:

@@ -119,6 +119,6 @@ def test_the_readings_choose_a_smoothing_that_takes_out_their_noise() -> None:
     for noise in (3e-5, 3e-4):
         values = wavy(points) + noise * RNG.standard_normal(len(points))
         smoother = Smoother(grid.design(points), grid.roughness(4), 10, values, 1e-6)
-        fitted = grid.map(smoother.coefficients(smoother.best_smoothing()))
+        fitted = grid.map(smoother.coefficients(smoother.best_smoothing))
         error = fitted.value(POINTS) - wavy(POINTS)
         assert np.sqrt(np.mean(error**2)) < 0.7 * noise

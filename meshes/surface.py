@@ -1,0 +1,65 @@
+"""The outer surface of a plate: a smooth height over the plan, with its slopes and curvatures."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from meshes.smooth_map import Bounds, Function, SmoothMap, map_of_function
+from solver.arrays import Floats
+from solver.units import MM
+
+FUNCTION_STEP = 2.0 * MM
+
+
+@dataclass(frozen=True, eq=False)
+class SurfacePoints:
+    """The outer surface z(x, y) at n places.
+
+    ``height`` (n,) [m], ``gradient`` (n, 2) [-], ``hessian`` (n, 2, 2) [1/m].
+    """
+
+    height: Floats
+    gradient: Floats
+    hessian: Floats
+
+
+class Arch(Protocol):
+    """The outer surface of a plate, twice continuously differentiable."""
+
+    def at(self, points: Floats) -> SurfacePoints:
+        """Return the surface at plan points (n, 2) [m]."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class MappedArch:
+    """An arch whose height is a smooth map."""
+
+    height: SmoothMap
+
+    def at(self, points: Floats) -> SurfacePoints:
+        """Return the surface at plan points (n, 2) [m]."""
+        return SurfacePoints(
+            self.height.value(points), self.height.gradient(points), self.height.hessian(points)
+        )
+
+
+@dataclass(frozen=True)
+class FlatArch:
+    """The outer surface of a flat plate: z = 0."""
+
+    def at(self, points: Floats) -> SurfacePoints:
+        """Return the surface at plan points (n, 2) [m]."""
+        n = len(points)
+        return SurfacePoints(np.zeros(n), np.zeros((n, 2)), np.zeros((n, 2, 2)))
+
+
+def flat_arch() -> Arch:
+    """Return the outer surface of a flat plate."""
+    return FlatArch()
+
+
+def arch_from_function(height: Function, bounds: Bounds, step: float = FUNCTION_STEP) -> Arch:
+    """Return the arch z = height(points) [m], given as a formula, over a rectangle."""
+    return MappedArch(map_of_function(height, bounds, step))
