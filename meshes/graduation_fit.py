@@ -48,7 +48,7 @@ def fit_thickness(readings: Floats, bounds: Bounds, repeatability: float) -> Smo
     raise InputError(
         f"thickness: {worst[2] / MM:.2f} mm at {place(worst)} is {misfit.max() / MM:.2f} mm off any smooth "
         f"plate through the readings around it; expected {repeatability / MM:.2f} mm at most. "
-        "Measure there again, or take it out."
+        "Measure there again, take it out, or average readings that lie so close."
     )
 
 

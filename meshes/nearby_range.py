@@ -10,18 +10,16 @@ from solver.arrays import Floats, Ints
 def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
     """Return the least and the greatest (n,) of the readings (k, 3) around each of the points (n, 2).
 
-    Around a point are the three readings between which it lies (Delaunay's triangle) or else the nearest one,
-    and all that are joined to these by a side of a triangle.
+    Around a point are the nearest reading, the three between which it lies (Delaunay's triangle), and all that are
+    joined to one of these by the side of a triangle.
     """
     triangles = Delaunay(readings[:, :2])
     low, high = _joined_range(triangles, readings[:, 2])
     inside = _triangle_of(triangles, points)
-    corners = triangles.simplices[inside]
-    nearest = cKDTree(readings[:, :2]).query(points)[1]
-    return (
-        np.where(inside >= 0, low[corners].min(axis=1), low[nearest]),
-        np.where(inside >= 0, high[corners].max(axis=1), high[nearest]),
-    )
+    nearest = np.asarray(cKDTree(readings[:, :2]).query(points)[1])[:, None]
+    corners = np.where(inside[:, None] >= 0, triangles.simplices[inside], nearest)
+    around = np.hstack([corners, nearest])
+    return low[around].min(axis=1), high[around].max(axis=1)
 
 
 def _triangle_of(triangles: Delaunay, points: Floats) -> Ints:
