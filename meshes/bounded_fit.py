@@ -5,9 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import solveh_banded
 from scipy.sparse import csr_array
-from threadpoolctl import threadpool_limits
 
-from meshes.smooth_fit import Smoother, lower_bands
+from meshes.smooth_fit import Smoother, lower_bands, one_thread
 from solver.arrays import Floats
 
 SPRINGS = (10.0, 1e5)
@@ -67,7 +66,7 @@ class Sprung:
         bands[0] += bent != 0
         pull = self.smoother.design.T @ (self.misfit(c) + stiffness * taut)
         pull += 10.0**self.smoothing * (self.smoother.penalty @ c) + stiffness * bent
-        with threadpool_limits(limits=1, user_api="blas"):
+        with one_thread():
             equations = self.smoother.equations(self.smoothing) + stiffness * bands
             return -np.asarray(solveh_banded(equations, pull, lower=True))
 

@@ -1,14 +1,15 @@
 """The smoothest spline that the readings allow: penalised least squares, smoothing chosen by the readings."""
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.optimize import minimize_scalar
 from scipy.sparse import csr_array
-from threadpoolctl import threadpool_limits
+from threadpoolctl import ThreadpoolController
 
 from solver.arrays import Floats, Ints
 
@@ -58,7 +59,7 @@ class Smoother:
 
     def _solve(self, smoothing: float) -> tuple[Floats, float]:
         """Return c and the logarithm of the determinant of the normal equations."""
-        with threadpool_limits(limits=1, user_api="blas"):  # narrow bands: threads only wait for each other
+        with one_thread():
             factor = cholesky_banded(self.equations(smoothing), lower=True)
             c = cho_solve_banded((factor, True), self.design.T @ self.values)
         return np.asarray(c), 2 * float(np.log(factor[0]).sum())
@@ -87,7 +88,7 @@ class Smoother:
         Belsley, Kuh and Welsch, Regression Diagnostics (1980) (from memory).
         """
         some = self.design[rows].toarray()
-        with threadpool_limits(limits=1, user_api="blas"):
+        with one_thread():
             factor = cholesky_banded(self.equations(smoothing), lower=True)
             spread = cho_solve_banded((factor, True), some.T)
         free = np.maximum(1.0 - np.sum(some * spread.T, axis=1), 1e-9)
@@ -112,6 +113,17 @@ class Smoother:
         while smoothing > SMOOTHING[0] and self.scatter(smoothing) > most_scatter:
             smoothing -= 1.0
         return smoothing
+
+
+@cache
+def _libraries() -> ThreadpoolController:
+    return ThreadpoolController()
+
+
+def one_thread() -> AbstractContextManager[object]:
+    """Return a context in which banded equations are solved by one thread: more only wait for each other."""
+    limit: AbstractContextManager[object] = _libraries().limit(limits=1, user_api="blas")
+    return limit
 
 
 def least_of(function: Callable[[float], float], low: float, high: float) -> float:

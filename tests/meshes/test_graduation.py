@@ -63,13 +63,13 @@ def overshoot(graduation: Graduation, points: Floats) -> float:
 
 def scattered(count: int, apart: float, seed: int) -> Floats:
     """Up to ``count`` random places on the ellipse, none nearer to another than ``apart`` [m]."""
-    rng = np.random.default_rng(seed)
-    kept: list[Floats] = []
-    for point in rng.uniform(-1, 1, (40 * count, 2)):
-        place = point * [A, B]
-        if point @ point < 0.98 and all(np.linalg.norm(place - other) > apart for other in kept):
-            kept.append(place)
-    return np.array(kept[:count])
+    places = np.random.default_rng(seed).uniform(-1, 1, (40 * count, 2))
+    places = places[np.sum(places**2, axis=1) < 0.98] * [A, B]
+    free = np.ones(len(places), dtype=bool)
+    for i, near in enumerate(cKDTree(places).query_ball_point(places, apart)):
+        if free[i]:
+            free[[n for n in near if n > i]] = False
+    return np.asarray(places[free][:count])
 
 
 def test_uniform_is_uniform_and_no_guess() -> None:
