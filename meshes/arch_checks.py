@@ -15,6 +15,8 @@ from solver.units import MM
 LOWEST_RISE = 0.05 * MM
 HIGHEST_SHARE = 0.25
 """Greatest rise, as a share of the length; a violin's is a twentieth (common practice, no source)."""
+AGREE = 0.3 * MM
+"""Two heights of one place agree to this, besides what the slope makes (common practice, no source)."""
 STEEPEST = 0.7
 """Slope of an arch, at the sides of a high one in the waist (common practice, no source)."""
 GAP = 0.15

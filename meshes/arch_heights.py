@@ -3,6 +3,7 @@
 import numpy as np
 
 from meshes.arch_checks import (
+    AGREE,
     STEEPEST,
     check_covered,
     check_mostly_inside,
@@ -25,8 +26,6 @@ from solver.arrays import Floats
 from solver.units import MM
 
 LEAST_READINGS = 20
-AGREE = 0.3 * MM
-"""Two heights of one place agree to this, besides what the slope makes (common practice, no source)."""
 ON_PLATE = 0.5 * MM
 """How far outside the edge a height still counts as read on the edge."""
 CONTINUES = 0.5 * MM

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from meshes.arch_checks import AGREE, STEEPEST
 from meshes.outline import Outline
 from meshes.readings import check_consistent, check_enough, one_per_place, place
 from solver.arrays import Floats
@@ -14,8 +15,6 @@ ON_LINE = 1.0 * MM
 """Points this near to a line were meant to lie on it."""
 LEAST_POINTS = 5
 LEAST_CROSS_ARCHES = 3
-AGREE = 0.3 * MM
-STEEPEST = 0.7
 LEAST_RISE = 1.0 * MM
 SHORT = 0.15
 """Share of the half-width by which a template may stop short of the edge."""
