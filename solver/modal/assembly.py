@@ -2,14 +2,15 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import scipy.sparse as sp
 
 from meshes.triangulate import PlateMesh
 from solver.arrays import Floats, Ints, freeze
-from solver.modal.layers import Layer, layers
-from solver.modal.section import bar_stiffness, plate_stiffness
+from solver.modal.layers import Layer, bar_roots, layers
+from solver.modal.section import part_stiffness
 from solver.modal.shell import NODES_PER_ELEMENT, CubicMesh
 from solver.modal.strains import FIELDS, director_motion, layer_frame, strain_operators
 from solver.plate.plate import Plate
@@ -66,9 +67,8 @@ def block_pattern(cubic: CubicMesh) -> BlockPattern:
 def assemble(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> ModalModel:
     """Return stiffness, inertia and mass of ``plate`` on ``mesh``."""
     pattern = block_pattern(cubic)
-    stiff = _gather(
-        pattern, ((x.elements, _layer_stiffness(x)) for x in layers(plate, mesh, cubic.stiffness))
-    )
+    stiffening = chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
+    stiff = _gather(pattern, ((x.elements, _layer_stiffness(x)) for x in stiffening))
     heavy = _gather(pattern, ((x.elements, _layer_inertia(x)) for x in layers(plate, mesh, cubic.mass)))
     mass = sum(float(x.wood.density * x.volumes.sum()) for x in layers(plate, mesh, cubic.mass))
     shift = _shift(plate.wood, float(cubic.mass.weights.sum()), mass)
@@ -101,7 +101,7 @@ def _layer_stiffness(layer: Layer) -> Floats:
     """Element matrices (t, 50, 50) [N/m and N m] of a layer: stretch with shear times h, bending times h^3/12."""
     frame = layer_frame(layer.surface, layer.middle)
     stretch, bend = strain_operators(layer.surface, layer.middle, frame, layer.values, layer.gradients)
-    rigid = (bar_stiffness if layer.is_bar else plate_stiffness)(layer.wood, frame)
+    rigid = part_stiffness(layer.part, layer.wood, frame, layer.slenderness)
     both = np.concatenate([stretch, bend], axis=1)
     weighted = np.concatenate(
         [

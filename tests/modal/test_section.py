@@ -3,11 +3,15 @@
 import numpy as np
 import pytest
 
-from solver.modal.section import bar_stiffness, plate_stiffness, turned_compliance
+from solver.modal.section import Part, Stiffness, part_stiffness, turned_compliance
 from solver.plate.wood import Wood
 
 SPRUCE = Wood(420, 12e9, 0.85e9, 0.48e9, 0.72e9, 0.70e9, 0.036e9, 0.38, 0.44, 0.50)
 FLAT = np.eye(3)[None]
+
+
+def _of(part: Part) -> Stiffness:
+    return part_stiffness(part, SPRUCE, FLAT, np.zeros(1))
 
 
 def _turned(angle: float, axis: int) -> np.ndarray:
@@ -21,7 +25,7 @@ def _turned(angle: float, axis: int) -> np.ndarray:
 
 def test_flat_bending_is_the_orthotropic_plate() -> None:
     """D11/(h^3/12) = EL/(1 - nuLR nuRL), D66/(h^3/12) = GLR (S. G. Lekhnitskii, Anisotropic Plates, 1968)."""
-    bend = plate_stiffness(SPRUCE, FLAT).bend[0]
+    bend = _of(Part.PLATE).bend[0]
     nu_RL = SPRUCE.nu_LR * SPRUCE.ER / SPRUCE.EL
     assert bend[0, 0] == pytest.approx(SPRUCE.EL / (1 - SPRUCE.nu_LR * nu_RL))
     assert bend[1, 1] == pytest.approx(SPRUCE.ER / (1 - SPRUCE.nu_LR * nu_RL))
@@ -29,7 +33,7 @@ def test_flat_bending_is_the_orthotropic_plate() -> None:
 
 
 def test_flat_shear_is_five_sixths() -> None:
-    stretch = plate_stiffness(SPRUCE, FLAT).stretch[0]
+    stretch = _of(Part.PLATE).stretch[0]
     assert stretch[4, 4] == pytest.approx(5 / 6 * SPRUCE.GLT)
     assert stretch[3, 3] == pytest.approx(5 / 6 * SPRUCE.GRT)
 
@@ -54,9 +58,24 @@ def test_turning_there_and_back_changes_nothing() -> None:
     assert trace == pytest.approx(flat[:3, :3].sum())
 
 
-def test_bar_has_only_beam_stresses() -> None:
-    bar = bar_stiffness(SPRUCE, FLAT)
+def test_low_bar_has_only_beam_stresses() -> None:
+    bar = _of(Part.BAR)
     assert bar.stretch[0][0, 0] == pytest.approx(SPRUCE.EL)
     assert bar.bend[0][0, 0] == pytest.approx(SPRUCE.EL)
     assert bar.bend[0][2, 2] == pytest.approx(SPRUCE.GLR)
     assert np.count_nonzero(np.abs(bar.stretch[0]) > 1.0) == 2
+
+
+def test_bar_within_its_root_is_a_thick_place_of_the_plate() -> None:
+    parts = [_of(part) for part in (Part.BAR, Part.ROOT_ACROSS, Part.ROOT_IN_SHEAR)]
+    plate = _of(Part.PLATE)
+    assert sum(p.stretch for p in parts) == pytest.approx(plate.stretch, rel=1e-9, abs=1.0)
+    assert sum(p.bend for p in parts) == pytest.approx(plate.bend, rel=1e-9, abs=1.0)
+
+
+@pytest.mark.parametrize("part", list(Part))
+def test_no_part_gives_energy_away(part: Part) -> None:
+    frame = _turned(0.4, 0) @ _turned(-0.3, 1)
+    stiffness = part_stiffness(part, SPRUCE, frame, np.array([2.0]))
+    for matrix in (stiffness.stretch[0], stiffness.bend[0]):
+        assert np.linalg.eigvalsh(matrix).min() > -1e-6 * np.abs(matrix).max(initial=1.0)
