@@ -1,0 +1,44 @@
+"""How long geometry takes: ``python -m tests.benchmarks.geometry``.
+
+Reading 5,000 noisy caliper readings into a map and evaluating it at 20,000 points, each as a ratio to the factorization of
+a dense 1,500 x 1,500 matrix timed in the same run.
+"""
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from meshes.graduation import graduation_from_readings
+from tests.meshes.plates import ELLIPSE, A, B, thickness
+
+
+def main() -> None:
+    """Print seconds and ratios."""
+    rng = np.random.default_rng(5)
+    points = rng.uniform(-1, 1, (9000, 2))
+    points = points[np.sum(points**2, axis=1) < 1][:5000] * [A, B]
+    readings = np.column_stack([points, thickness(points) + rng.normal(0, 0.02e-3, len(points))])
+    graduation = graduation_from_readings(readings, ELLIPSE)
+    many = rng.uniform(-1, 1, (20_000, 2)) * [A, B]
+    matrix = rng.standard_normal((1500, 1500))
+    reference = _best(lambda: np.linalg.qr(matrix))
+    for name, work in (
+        ("5,000 readings to a map", lambda: graduation_from_readings(readings, ELLIPSE)),
+        ("the map at 20,000 points", lambda: (graduation.at(many), graduation.gradient(many))),
+    ):
+        seconds = _best(work)
+        print(f"{name}: {seconds:.3f} s, {seconds / reference:.2f} times the factorization")
+
+
+def _best(work: Callable[[], object]) -> float:
+    times = []
+    for _ in range(3):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+if __name__ == "__main__":
+    main()
