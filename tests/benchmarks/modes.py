@@ -19,9 +19,9 @@ import numpy as np
 from solver.arrays import Floats
 from solver.modal.modes import solve_modes
 from tests.validation.make_references import STORE
+from tests.validation.shell_plate import as_plate
 from tests.validation.solid import ccx
 from tests.validation.solid.plan_mesh import plan_mesh
-from tests.validation.shell_plate import as_plate
 from tests.validation.solid.wedges import wedge_mesh
 from tests.validation.solid_plates import PLATES
 
