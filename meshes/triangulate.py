@@ -14,8 +14,8 @@ from solver.errors import InputError
 ELEMENT_SIZE = 0.016
 """Usual element size [m] of a violin plate; larger plates take it in proportion."""
 
-_TURN_PER_ELEMENT = np.radians(60.0)
-_GRADING = 0.4
+_TURN_PER_ELEMENT = np.radians(90.0)
+_GRADING = 0.6
 _CHANNEL = 0.6  # along the outer edge an arched plate turns fastest
 _EDGES = ((0, 1), (1, 2), (0, 2))
 _GMSH_CURE = (

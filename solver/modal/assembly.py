@@ -70,9 +70,17 @@ def assemble(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> ModalModel:
     stiffening = chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
     stiff = _gather(pattern, ((x.elements, _layer_stiffness(x)) for x in stiffening))
     heavy = _gather(pattern, ((x.elements, _layer_inertia(x)) for x in layers(plate, mesh, cubic.mass)))
-    mass = sum(float(x.wood.density * x.volumes.sum()) for x in layers(plate, mesh, cubic.mass))
+    inertia = pattern.matrix(heavy)
+    mass = _mass(inertia)
     shift = _shift(plate.wood, float(cubic.mass.weights.sum()), mass)
-    return ModalModel(plate, mesh, cubic, pattern.matrix(stiff), pattern.matrix(heavy), mass, shift)
+    return ModalModel(plate, mesh, cubic, pattern.matrix(stiff), inertia, mass, shift)
+
+
+def _mass(inertia: sp.csc_array) -> float:
+    """Mass [kg]: twice the kinetic energy of a shift of the whole plate by unit speed, here along z."""
+    shifted = np.zeros(inertia.shape[0])
+    shifted[2::FIELDS] = 1.0
+    return float(shifted @ (inertia @ shifted))
 
 
 def _shift(wood: Wood, area: float, mass: float) -> float:

@@ -12,7 +12,7 @@ from solver.arrays import Floats
 BLOCK = 4
 """Vectors carried together; a value repeated up to this many times is found as often as it occurs."""
 
-_TOLERANCE = 1e-8
+_TOLERANCE = 1e-6
 _MOST_BLOCKS = 200
 
 
@@ -44,7 +44,7 @@ def lowest_modes(
     ``K - shift M``, positive definite for a ``shift`` [rad2/s2] below zero, is factored once. Block Lanczos with full
     orthogonalization runs on its inverse, from which the rigid motions are projected out; a single vector could miss one
     copy of a repeated value, a block does not (G. H. Golub and R. Underwood, Mathematical Software III, 1977). It ends
-    when every wanted residual is below 1e-8 of its value; the frequency, whose error goes with the square of the
+    when every wanted residual is below 1e-6 of its value; the frequency, whose error goes with the square of the
     residual, is then exact to rounding.
 
     Raises
@@ -69,31 +69,37 @@ def lowest_modes(
 
 def orthonormal(motions: Floats, inertia: sp.csc_array) -> Floats:
     """Return vectors of the same span (n, r) with ``V^T M V = I``; done twice, so that rounding leaves nothing."""
-    return _split(_split(motions, inertia)[0], inertia)[0]
+    once, _, _ = _split(motions, inertia)
+    return _split(once, inertia)[0]
 
 
 def _krylov(factor: SuperLU, inertia: sp.csc_array, known: Floats) -> Iterator[_Krylov]:
     """Yield the growing space of the inverse, free of the ``known`` motions, block by block."""
     known_inertia = inertia @ known
-    block = np.random.default_rng(1).standard_normal((len(known), BLOCK))
-    block = orthonormal(block - known @ (known_inertia.T @ block), inertia)
+    start = np.random.default_rng(1).standard_normal((len(known), BLOCK))
+    block, heavy_block, _ = _split(orthonormal(start - known @ (known_inertia.T @ start), inertia), inertia)
     basis, heavy = np.empty((len(known), 0)), np.empty((len(known), 0))
     projected = np.empty((0, 0))
     for _ in range(_MOST_BLOCKS):
-        basis, heavy = np.hstack([basis, block]), np.hstack([heavy, inertia @ block])
-        image = factor.solve(heavy[:, -BLOCK:])
+        basis, heavy = np.hstack([basis, block]), np.hstack([heavy, heavy_block])
+        image = factor.solve(heavy_block)
         image -= known @ (known_inertia.T @ image)
         projected = _bordered(projected, heavy.T @ image)
         for _ in range(2):
             image -= basis @ (heavy.T @ image)
-        block, coupling = _split(image, inertia)
+        block, heavy_block, coupling = _split(image, inertia)
         yield _Krylov(basis, projected, coupling)
 
 
-def _split(block: Floats, inertia: sp.csc_array) -> tuple[Floats, Floats]:
-    """Split a block (n, b) into M-orthonormal columns and the (b, b) factor that restores it."""
-    lower = np.linalg.cholesky(block.T @ (inertia @ block))
-    return np.asarray(np.linalg.solve(lower, block.T).T), np.asarray(lower.T)
+def _split(block: Floats, inertia: sp.csc_array) -> tuple[Floats, Floats, Floats]:
+    """Split a block (n, b) into M-orthonormal columns and the (b, b) factor that restores it.
+
+    Between the two comes M times the columns.
+    """
+    heavy = np.asarray(inertia @ block)
+    lower = np.linalg.cholesky(block.T @ heavy)
+    inverse = np.linalg.inv(lower).T
+    return block @ inverse, heavy @ inverse, np.asarray(lower.T)
 
 
 def _bordered(matrix: Floats, column: Floats) -> Floats:
