@@ -58,9 +58,14 @@ LIVE = Division(10, 1)
 PLAIN = (Division(10, 2), Division(5, 2))
 BARRED = (Division(12, 2, 2, 3), Division(7, 3, 4, 4))
 CHOSEN = {
+    "ellipse-bar-low": (Division(12, 2, 2, 2), Division(8, 3, 4, 2)),
+    "ellipse-bar-high": (Division(12, 2, 2, 3), Division(8, 2, 4, 4)),
     "violin-top": (Division(10, 2), Division(6, 2)),
     "violin-back": (Division(10, 2), Division(6, 2)),
-    "spruce-panel": (Division(14, 2), Division(8, 2)),
+    "violin-top-bar": (Division(12, 2, 2, 3), Division(8, 2, 3, 3)),
+    "spruce-panel": (Division(18, 2), Division(11, 2)),
+    "sitka-flat": (Division(10, 1), Division(5, 2)),
+    "cap": (Division(11, 1), Division(6, 1)),
 }
 
 

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import numpy as np
 
-from meshes.arch import SurfacePoints
 from meshes.graduation import graduation_from_function
 from meshes.outline import Edge, Outline
+from meshes.surface import SurfacePoints
 from solver.arrays import Floats
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate

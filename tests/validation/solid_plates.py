@@ -53,6 +53,8 @@ _BAR = Bar(np.array([-0.105, 0.0185]), np.array([0.095, 0.0125]), 5.5e-3, _PROFI
 BARRED = replace(ELLIPSE, name="ellipse-bar", bar=_BAR)
 BARRED_OTHER_WOOD = replace(ELLIPSE, name="ellipse-bar-wood", bar=replace(_BAR, wood=BAR_SPRUCE))
 BARRED_SLOTS = replace(SLOTS, name="ellipse-slots-bar", bar=_BAR)
+BARRED_LOW = replace(BARRED, name="ellipse-bar-low", bar=replace(_BAR, profile=_PROFILE * [1.0, 0.25]))
+BARRED_HIGH = replace(BARRED, name="ellipse-bar-high", bar=replace(_BAR, profile=_PROFILE * [1.0, 1.5]))
 
 
 MAPLE = Wood(
@@ -145,6 +147,8 @@ PLATES = {
         BARRED,
         BARRED_OTHER_WOOD,
         BARRED_SLOTS,
+        BARRED_LOW,
+        BARRED_HIGH,
         VIOLIN_TOP,
         VIOLIN_TOP_BARRED,
         VIOLIN_BACK,
