@@ -1,7 +1,7 @@
 """The woods that are known by name: their usual constants, and where each figure comes from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from typing import Literal
 
@@ -37,6 +37,20 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class Drying:
+    """How a wood answers to moisture.
+
+    ``swelling_R``, ``swelling_T``: share of the width that 1 % moisture adds across and along the rings; ``stiffening``:
+    bending modulus at 12 % over that of the green wood; ``meeting``: the moisture [%] above which it stays as when green.
+    """
+
+    swelling_R: Figure
+    swelling_T: Figure
+    stiffening: Figure
+    meeting: Figure
+
+
+@dataclass(frozen=True)
 class Species:
     """A wood at about 12 % moisture: density [kg/m3], EL [Pa], Poisson ratios, other moduli as shares of EL.
 
@@ -45,6 +59,7 @@ class Species:
 
     name: str
     figures: Mapping[Constant, Figure]
+    drying: Drying
 
     def value(self, constant: Constant, EL: float) -> float:
         """Return one constant in SI for a board whose modulus along the grain is ``EL`` [Pa]."""
@@ -54,6 +69,8 @@ class Species:
 _TABLE_51 = "Wood Handbook, GTR-190, Table 5-1"
 _TABLE_52 = "Wood Handbook, GTR-190, Table 5-2"
 _TABLE_53 = "Wood Handbook, GTR-190, Table 5-3a"
+_TABLE_513 = "Wood Handbook, GTR-190, Table 5-13"
+_TABLE_135 = "Wood Handbook, GTR-190, Table 13-5"
 _HEARMON = "Hearmon 1948"
 
 
@@ -87,6 +104,21 @@ def _borrowed(lender: Mapping[Constant, Figure], name: str, *constants: Constant
     """Take constants that the handbook does not give for a wood from the listed wood most like it."""
     why = f"assumed as for {name}, since the handbook gives none for this wood"
     return {c: Figure(lender[c].value, why, "assumed") for c in constants}
+
+
+def _drying(
+    swelling: tuple[float, float], dry_mpa: float, green_mpa: float, kind: Kind, meeting: float = 25.0
+) -> Drying:
+    """Name the figures of a wood's drying; ``kind`` is how the bending modulus of the green wood was come by."""
+    bent = f"{_TABLE_53}, bending modulus {dry_mpa:.0f} MPa at 12 % over {green_mpa:.0f} MPa green"
+    R, T = (Figure(value, _TABLE_135, "transcribed") for value in swelling)
+    return Drying(R, T, Figure(dry_mpa / green_mpa, bent, kind), Figure(meeting, _TABLE_513, "transcribed"))
+
+
+def _drying_as(lender: Drying, name: str) -> Drying:
+    """Take the drying of the listed wood most like one of which the handbook says nothing."""
+    why = f"assumed as for {name}, since the handbook does not list this wood"
+    return Drying(*(Figure(getattr(lender, f.name).value, why, "assumed") for f in fields(Drying)))
 
 
 _SITKA = (
@@ -141,17 +173,19 @@ _ASH = (
 )
 _LOCUST = _board(14100, 0.69, "memory") | _borrowed(_SUGAR_MAPLE, "sugar maple", *RATIOS, *POISSON)
 
+_SITKA_DRYING = _drying((0.00148, 0.00263), 10800, 8500, "memory", 27.0)
+
 SPECIES: tuple[Species, ...] = (
-    Species("Sitka spruce", _SITKA),
-    Species("Engelmann spruce", _ENGELMANN),
-    Species("Norway spruce", _NORWAY),
-    Species("sugar maple", _SUGAR_MAPLE),
-    Species("red maple", _RED_MAPLE),
-    Species("bigleaf maple", _BIGLEAF),
-    Species("black walnut", _WALNUT),
-    Species("black cherry", _CHERRY),
-    Species("white ash", _ASH),
-    Species("black locust", _LOCUST),
+    Species("Sitka spruce", _SITKA, _SITKA_DRYING),
+    Species("Engelmann spruce", _ENGELMANN, _drying((0.00130, 0.00248), 8900, 7100, "transcribed")),
+    Species("Norway spruce", _NORWAY, _drying_as(_SITKA_DRYING, "Sitka spruce")),
+    Species("sugar maple", _SUGAR_MAPLE, _drying((0.00165, 0.00353), 12600, 10700, "transcribed")),
+    Species("red maple", _RED_MAPLE, _drying((0.00137, 0.00289), 11300, 9600, "memory")),
+    Species("bigleaf maple", _BIGLEAF, _drying((0.00126, 0.00248), 10000, 7600, "memory")),
+    Species("black walnut", _WALNUT, _drying((0.00190, 0.00274), 11600, 9800, "memory")),
+    Species("black cherry", _CHERRY, _drying((0.00126, 0.00248), 10300, 9000, "transcribed")),
+    Species("white ash", _ASH, _drying((0.00169, 0.00274), 12000, 9900, "transcribed", 24.0)),
+    Species("black locust", _LOCUST, _drying((0.00158, 0.00252), 14100, 12800, "memory")),
 )
 
 

@@ -1,0 +1,71 @@
+"""A plate that has taken up or given off water: the same plate, wider and thicker, or narrower and thinner."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from meshes.edge import Edge
+from meshes.graduation import Graduation
+from meshes.outline import Outline
+from meshes.smooth_map import SmoothMap
+from meshes.surface import Arch, SurfacePoints
+from solver.arrays import Floats, freeze
+from solver.plate.bar import Bar
+from solver.plate.plate import Plate
+
+
+@dataclass(frozen=True, eq=False)
+class SwollenArch:
+    """An arch stretched by the factors ``scale`` (3,) along x, y and z."""
+
+    base: Arch
+    scale: Floats
+
+    def __post_init__(self) -> None:
+        freeze(self, scale=((3,), float))
+
+    def at(self, points: Floats) -> SurfacePoints:
+        """Return the surface at plan points (n, 2) [m]."""
+        plan, up = self.scale[:2], self.scale[2]
+        there = self.base.at(points / plan)
+        return SurfacePoints(
+            up * there.height, up * there.gradient / plan, up * there.hessian / np.outer(plan, plan)
+        )
+
+
+def swollen_plate(plate: Plate, scale: Floats) -> Plate:
+    """Return the plate with length, width and height multiplied by ``scale`` (3,): outline, arch, thickness, bar.
+
+    Wood is carved, not bent: it swells by the same share everywhere, along axes fixed in space. The thickness along the
+    normal is multiplied like the height, which on a slope of 20 degrees is off by an eighth of the difference of the two.
+    """
+    plan, up = scale[:2], float(scale[2])
+    edge, *holes = (_edge(edge, plan) for edge in (plate.outline.edge, *plate.outline.holes))
+    return replace(
+        plate,
+        outline=Outline(edge, tuple(holes)),
+        arch=SwollenArch(plate.arch, scale),
+        graduation=_graduation(plate.graduation, scale),
+        bar=None if plate.bar is None else _bar(plate.bar, plan, up),
+    )
+
+
+def _edge(edge: Edge, plan: Floats) -> Edge:
+    return Edge(edge.knots * plan, edge.corners, edge.name)
+
+
+def _graduation(graduation: Graduation, scale: Floats) -> Graduation:
+    flat = graduation.thickness
+    x, y, up = scale
+    stretched = SmoothMap(flat.x_knots * x, flat.y_knots * y, flat.coefficients * up)
+    return Graduation(stretched, graduation.readings * scale, graduation.reach)
+
+
+def _bar(bar: Bar, plan: Floats, up: float) -> Bar:
+    return replace(
+        bar,
+        start=bar.start * plan,
+        end=bar.end * plan,
+        width=bar.width * float(plan[1]),
+        profile=bar.profile * [1.0, up],
+    )
