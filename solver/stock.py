@@ -16,6 +16,10 @@ from meshes.outline import Outline, make_outline
 from meshes.stock_outline import stock_holes, stock_outline
 from solver.arrays import Floats
 from solver.errors import InputError
+from solver.plate.bar import Bar
+from solver.plate.wood import Wood
+from solver.plate_folder.bar_table import bar_of
+from solver.plate_folder.schema import BarTable
 from solver.plate_folder.write import table_text, write_new_folder
 from solver.units import MM
 
@@ -135,16 +139,36 @@ def _arched_files(like: str, stock: _Arched, scale: float) -> dict[str, str]:
 _CLIMATE = "[climate]\ntemperature_c = 20.0\nhumidity_pct = 50.0\n"
 
 
-def _bar_lines(scale: float) -> list[str]:
-    """The bar's table: three quarters of the plate's length, under the bass side, slanting with the strings."""
-    start, end = (45.0 * scale, 18.0 * scale), (313.0 * scale, 12.5 * scale)
+def usual_bar(outline: Outline, wood: Wood) -> Bar:
+    """Return the bar that a top of this size usually has: that of the stock tops, in proportion to its length.
+
+    Whether it lies on the wood of this plate is to be checked.
+    """
+    low, _, high, _ = np.array(outline.bounds) / MM
+    return bar_of(_bar_table((high - low) / 355.0, low), wood)
+
+
+def _bar_table(scale: float, tail: float = 0.0) -> BarTable:
+    """Three quarters of the plate's length, under the bass side, slanting with the strings; ``tail`` is x at its end."""
     low, high = 2.5 * scale, 11.5 * scale
+    return BarTable(
+        from_mm=(tail + 45.0 * scale, 18.0 * scale),
+        to_mm=(tail + 313.0 * scale, 12.5 * scale),
+        width_mm=5.5 * scale,
+        height_mm=((0.0, low), (0.5, high), (1.0, low)),
+    )
+
+
+def _bar_lines(scale: float) -> list[str]:
+    """The bar as it stands in plate.toml."""
+    table = _bar_table(scale)
+    taper = ", ".join(f"[{fraction:.1f}, {height:.1f}]" for fraction, height in table.height_mm)
     return [
         "[bar]",
-        f"from_mm = [{start[0]:.1f}, {start[1]:.1f}]",
-        f"to_mm = [{end[0]:.1f}, {end[1]:.1f}]",
-        f"width_mm = {5.5 * scale:.1f}",
-        f"height_mm = [[0.0, {low:.1f}], [0.5, {high:.1f}], [1.0, {low:.1f}]]",
+        f"from_mm = [{table.from_mm[0]:.1f}, {table.from_mm[1]:.1f}]",
+        f"to_mm = [{table.to_mm[0]:.1f}, {table.to_mm[1]:.1f}]",
+        f"width_mm = {table.width_mm:.1f}",
+        f"height_mm = [{taper}]",
         "",
     ]
 

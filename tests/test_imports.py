@@ -16,6 +16,7 @@ ORDER = (
     ("meshes",),
     ("solver.plate",),
     ("solver.modal",),
+    ("solver.advice",),
     ("solver.plate_folder",),
     ("solver.stock",),
     ("solver.viewer",),
@@ -115,7 +116,9 @@ def test_doors_exist() -> None:
     assert all((ROOT / door).exists() for door in DOORS.values())
 
 
-@pytest.mark.parametrize("module", ["solver.cli", "solver.commands.check", "solver.commands.modes"])
+@pytest.mark.parametrize(
+    "module", ["solver.cli", "solver.commands.check", "solver.commands.modes", "solver.commands.bar"]
+)
 def test_first_line_waits_for_no_heavy_library(module: str) -> None:
     heavy = [*DOORS, "scipy", "shapely", "numpy"]
     code = f"import sys, {module}; print([name for name in {heavy} if name in sys.modules])"

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
@@ -18,7 +17,15 @@ from solver.units import MM
 from solver.viewer.captions import MINUS, how_seen, mode_name, tone_name
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK, motion_colours
 from solver.viewer.page_files import save_pages
-from solver.viewer.plan_view import BAR_DASHES, add_bar, add_edges, add_halo, lay_out, on_paper
+from solver.viewer.plan_view import (
+    BAR_DASHES,
+    add_bar,
+    add_edges,
+    add_halo,
+    add_node_lines,
+    lay_out,
+    on_paper,
+)
 from solver.viewer.solid import rim_edges
 
 if TYPE_CHECKING:
@@ -32,8 +39,6 @@ COLUMNS, PANELS = 4, 12
 _PANEL_INCHES = 2.05
 _TITLE_INCHES, _HEAD_INCHES, _FOOT_INCHES = 0.5, 0.75, 0.75
 _SHADES = 16
-_FINER_THAN_A_LINE = 0.4 * MM
-"""Wriggles of a node line smaller than this are the mesh's, and would make its edge look frayed."""
 _LEAST_PATCH = 0.012
 """Smallest part of the plate's points whose sign is written on it."""
 _STILL = 0.01
@@ -121,9 +126,7 @@ def _panel(axes: "Axes", modes: Modes, plate: Plate, index: int) -> None:
     colours = axes.tricontourf(surface, motion, levels=levels, cmap=motion_colours(), zorder=1)
     colours.set_clip_path(add_edges(axes, plate.outline, width=0.9))
     add_bar(axes, plate, width=0.6)
-    for line in node_lines(modes, index):
-        smooth = shapely.get_coordinates(shapely.LineString(line).simplify(_FINER_THAN_A_LINE))
-        axes.plot(*on_paper(smooth), color=INK, linewidth=2.2, solid_capstyle="round", zorder=6)
+    add_node_lines(axes, node_lines(modes, index))
     spots = hold_and_tap(modes, index)
     axes.add_line(_spot(spots.hold, tap=False))
     axes.add_line(_spot(spots.tap[None], tap=True))

@@ -3,10 +3,12 @@
 On every picture x runs up and y to the left, which is how the plate folder counts them.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from meshes.outline import Outline
 from solver.arrays import Bools, Floats
@@ -20,9 +22,13 @@ if TYPE_CHECKING:
     from matplotlib.patches import PathPatch
     from matplotlib.text import Text
 
+LineStyle = str | tuple[float, tuple[float, ...]]
+
 BAR_DASHES = (0, (4, 2))
 
 _EDGE_STEP = 0.5 * MM
+_FINER_THAN_A_LINE = 0.4 * MM
+"""Wriggles of a node line smaller than this are the mesh's, and would make its edge look frayed."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,6 +138,17 @@ def add_bar(axes: "Axes", plate: Plate, width: float = 0.9) -> None:
     axes.plot(
         *on_paper(np.vstack([strip, strip[:1]])), color=INK, linewidth=width, linestyle=BAR_DASHES, zorder=5
     )
+
+
+def add_node_lines(
+    axes: "Axes", lines: Iterable[Floats], colour: str = INK, style: LineStyle = "solid"
+) -> None:
+    """Draw node lines, each (p, 2) [m], bold and without the wriggles of the mesh."""
+    for line in lines:
+        smooth = shapely.get_coordinates(shapely.LineString(line).simplify(_FINER_THAN_A_LINE))
+        axes.plot(
+            *on_paper(smooth), color=colour, linewidth=2.2, linestyle=style, solid_capstyle="round", zorder=6
+        )
 
 
 def add_centre_line(axes: "Axes", outline: Outline) -> None:

@@ -1,0 +1,44 @@
+"""Where a bar may be glued: wholly on wood, and longer than it is wide."""
+
+import numpy as np
+import shapely
+
+from meshes.outline import Outline
+from solver.arrays import Floats
+from solver.errors import InputError
+from solver.plate.bar import Bar
+from solver.units import MM
+
+
+def check_place(bar: Bar, outline: Outline, where: str) -> None:
+    """Refuse a bar that is not wholly on wood; ``where`` says which bar it is, as in ``plate.toml: [bar]``.
+
+    Raises
+    ------
+    InputError
+        If it is too short for its width, reaches over the edge, or crosses a hole.
+    """
+    if np.linalg.norm(bar.end - bar.start) < 2 * bar.width:
+        raise InputError(
+            f"{where} runs from {_mm(bar.start)} to {_mm(bar.end)} mm and is {bar.width / MM:g} mm wide; "
+            "expected it to be at least twice as long as wide. Check its ends and its width."
+        )
+    strip = shapely.Polygon(bar.footprint)
+    for hole in outline.holes:
+        if shapely.Polygon(hole.sampled(0.5 * MM)).intersects(strip):
+            raise InputError(
+                f'{where} runs through the hole "{hole.name}"; expected wood under all of it. '
+                "Move an end, or check which side y counts from (to the left seen from outside)."
+            )
+    over = strip.difference(outline.polygon)
+    if not over.is_empty and over.area > 1e-9 * strip.area:
+        place = np.array(over.representative_point().coords[0])
+        raise InputError(
+            f"{where} reaches over the edge of the plate near {_mm(place)} mm; expected it inside. "
+            "Check both ends against the outline."
+        )
+
+
+def _mm(point: Floats) -> str:
+    """Write a point in plan [m] as a maker reads it."""
+    return f"({point[0] / MM:.0f}, {point[1] / MM:.0f})"
