@@ -81,11 +81,6 @@ def cosine(p: Jet) -> Jet:
     return p.through(lambda v: (np.cos(v), -np.sin(v), -np.cos(v)))
 
 
-def sine(p: Jet) -> Jet:
-    """The sine of ``p`` [rad]."""
-    return p.through(lambda v: (np.sin(v), np.cos(v), -np.sin(v)))
-
-
 def bell(p: Jet) -> Jet:
     """Gauss's bell exp(-p^2)."""
 
