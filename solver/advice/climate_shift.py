@@ -1,0 +1,121 @@
+"""What the weather does to the tones of a plate: for each mode a band, since no two rules for wood agree."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from meshes.triangulate import PlateMesh, triangulate
+from solver.arrays import Floats, freeze
+from solver.modal.assembly import ModalModel, assemble
+from solver.modal.modes import Modes, modes_of
+from solver.modal.shell import cubic_mesh
+from solver.plate.climate import GROUPS, Condition, mass_factor, stiffness_change, swelling, swollen_by
+from solver.plate.plate import Plate
+from solver.plate.species import Constant
+from solver.plate.swollen import swollen_plate
+from solver.plate.wood import Wood
+
+TONES = 8
+"""Tones whose answer to the weather is computed."""
+
+_STEP = 1e-3
+"""Change of ``ln P`` over which slopes are taken: large against rounding, small against the curvature."""
+
+
+@dataclass(frozen=True, eq=False)
+class WeatherResponse:
+    """How the tones of one plate answer to the weather.
+
+    ``stiffness`` (k, g) is ``d ln f/d ln P`` for the moduli along, across and in shear, one half in sum; ``size`` (k,) is
+    ``d ln f`` per 1 % moisture by swelling alone, the wood that grows lighter per volume included.
+    """
+
+    plate: Plate
+    modes: Modes
+    stiffness: Floats
+    size: Floats
+
+    def __post_init__(self) -> None:
+        k = len(self.modes.hz)
+        freeze(self, stiffness=((k, len(GROUPS)), float), size=((k,), float))
+
+    def shift(self, start: Condition, end: Condition) -> Floats:
+        """Return the change of ``ln f`` (k, 2), low and high, from one condition of the wood to another.
+
+        ``-1/2 ln(mass) + size dM + sum over g of stiffness_g d ln P_g``, where each ``d ln P_g`` lies anywhere in its own
+        band. It is taken in the logarithms, so that the way back undoes the way there.
+        """
+        rules = self.stiffness[:, :, None] * stiffness_change(self.plate.wood, start, end)
+        band = np.stack([rules.min(axis=2).sum(axis=1), rules.max(axis=2).sum(axis=1)], axis=1)
+        wetter = end.moisture_pct - start.moisture_pct
+        sure = self.size * wetter - 0.5 * np.log(mass_factor(start, end))
+        return np.asarray(band + sure[:, None])
+
+    def shift_of(self, name: str, start: Condition, end: Condition) -> Floats:
+        """Return the band (2,) of a numbered mode; of a mode that the plate does not show, a band that holds all tones."""
+        band = self.shift(start, end)
+        if name in self.modes.names:
+            return np.asarray(band[self.modes.names.index(name)])
+        return np.array([band[:, 0].min(), band[:, 1].max()])
+
+
+def weather_response(plate: Plate, count: int = TONES) -> WeatherResponse:
+    """Return how the ``count`` lowest tones of a plate answer to the weather; a bar answers like the plate's wood.
+
+    By Rayleigh's quotient ``u^T K u / u^T M u``: the change of the matrices with the modes held is the change of the
+    eigenvalue to first order (Lord Rayleigh, The Theory of Sound, par. 88-90). All moduli together move every frequency by
+    one half of their own change, so the third group needs no matrices. Raises InputError if no sound mesh can be made.
+    """
+    mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint)
+    # one thread: two hand the small matrices back and forth for longer than they take
+    with threadpool_limits(1, user_api="blas"):
+        model = _model(plate, mesh)
+        modes = modes_of(model, count)
+        values = _quotients(model, modes)
+        along, across = (
+            np.log(_quotients(_model(_stiffer(plate, constants), mesh), modes) / values) / (2 * _STEP)
+            for _, constants in GROUPS[:2]
+        )
+        more = _STEP / float(swelling(plate.wood).max())
+        wide = _swollen_model(plate, mesh, more)
+        size = np.log(_quotients(wide, modes) / values) / (2 * more)
+    return WeatherResponse(plate, modes, np.stack([along, across, 0.5 - along - across], axis=1), size)
+
+
+def _model(plate: Plate, mesh: PlateMesh) -> ModalModel:
+    return assemble(plate, mesh, cubic_mesh(mesh))
+
+
+def _quotients(model: ModalModel, modes: Modes) -> Floats:
+    """Return Rayleigh's quotient (k,) [rad2/s2] of the modes' own shapes in a model."""
+    shapes = modes.fields.reshape(len(modes.hz), -1)
+    stiff, heavy = (
+        np.einsum("kn,nk->k", shapes, matrix @ shapes.T) for matrix in (model.stiffness, model.inertia)
+    )
+    return np.asarray(stiff / heavy)
+
+
+def _stiffer(plate: Plate, constants: Sequence[Constant]) -> Plate:
+    """Return the plate, its bar included, with some moduli larger by one step."""
+
+    def stiffer(wood: Wood) -> Wood:
+        return replace(wood, **{name: getattr(wood, name) * float(np.exp(_STEP)) for name in constants})
+
+    bar = None if plate.bar is None else replace(plate.bar, wood=stiffer(plate.bar.wood))
+    return replace(plate, wood=stiffer(plate.wood), bar=bar)
+
+
+def _swollen_model(plate: Plate, mesh: PlateMesh, wetter_pct: float) -> ModalModel:
+    """Return the plate swollen by so much moisture [%] but not heavier, on the same mesh drawn along with it."""
+    scale = swollen_by(plate.wood, wetter_pct)
+    thinner = float(1 / scale.prod())
+    wide = swollen_plate(plate, scale)
+    bar = None if wide.bar is None else replace(wide.bar, wood=_lighter(wide.bar.wood, thinner))
+    wide = replace(wide, wood=_lighter(wide.wood, thinner), bar=bar)
+    return _model(wide, replace(mesh, nodes=mesh.nodes * scale[:2]))
+
+
+def _lighter(wood: Wood, factor: float) -> Wood:
+    return replace(wood, density=wood.density * factor)
