@@ -1,9 +1,9 @@
 """How fast and how lean: ``python -m tests.benchmarks.modes``.
 
-Two tables. First, a violin top with sound holes: platewright on the coarsest mesh whose first eight modes are within half a
-per cent of the converged solid, and CalculiX, as a 3-D solid of two layers, on the coarsest mesh that is as accurate, both
-timed in this run. Second, what the modes cost as the mesh is refined over a factor of 30 in unknowns, split into mesh, assembly and
-solution.
+Two tables. First, a violin top with sound holes: platewright on the coarsest mesh whose first eight modes are within
+half a per cent of the converged solid, and CalculiX, as a 3-D solid of two layers, on the coarsest mesh that is as
+accurate, both timed in this run. Second, what the modes cost as the mesh is refined over a factor of 30 in unknowns, split
+into mesh, assembly and solution.
 Every solution runs in a process of its own, so that its peak memory is its own.
 """
 
