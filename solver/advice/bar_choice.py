@@ -41,22 +41,23 @@ class WantedBar:
 def choose_bar(sweep: BarSweep, name: str, wanted_hz: float) -> WantedBar:
     """Return the bar with which a numbered mode has the wanted frequency; where several do, the one most like the present.
 
-    The root of a shape-preserving cubic through the trials is solved in full and becomes one more trial, until the tone is
-    met. If the wanted frequency lies between no two neighbours among the trials, the nearest of all is returned.
+    The root of a shape-preserving cubic through the trials is solved in full and becomes one more trial, until the trial
+    next to the root meets the tone. If the wanted frequency lies between no two neighbours, the nearest of all is returned.
     """
     trials = list(sweep.trials)
     roots = _roots(trials, name, wanted_hz)
     if not len(roots):
-        return WantedBar(name, wanted_hz, _nearest(trials, name, wanted_hz), roots)
+        nearest = min(trials, key=lambda trial: abs(trial.hz(name) - wanted_hz))
+        return WantedBar(name, wanted_hz, nearest, roots)
     value = _closest(roots, sweep.present)
     others = roots[roots != value]
     for _ in range(_MOST_SOLVES):
-        trials.append(one_more(sweep, value))
-        found = WantedBar(name, wanted_hz, _nearest(trials, name, wanted_hz), others)
+        found = WantedBar(name, wanted_hz, _trial_at(trials, value), others)
         if found.reached:
-            break
+            return found
+        trials.append(one_more(sweep, value))
         value = _closest(_roots(trials, name, wanted_hz), value)
-    return found
+    return WantedBar(name, wanted_hz, _trial_at(trials, value), others)
 
 
 def _roots(trials: Sequence[BarTrial], name: str, wanted_hz: float) -> Floats:
@@ -67,8 +68,9 @@ def _roots(trials: Sequence[BarTrial], name: str, wanted_hz: float) -> Floats:
     return np.unique(PchipInterpolator(values, excess).roots(extrapolate=False))
 
 
-def _nearest(trials: Sequence[BarTrial], name: str, wanted_hz: float) -> BarTrial:
-    return min(trials, key=lambda trial: abs(trial.hz(name) - wanted_hz))
+def _trial_at(trials: Sequence[BarTrial], value: float) -> BarTrial:
+    """Return the trial next to a value [m]."""
+    return min(trials, key=lambda trial: abs(trial.value - value))
 
 
 def _closest(values: Floats, to: float) -> float:

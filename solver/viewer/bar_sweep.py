@@ -144,7 +144,9 @@ def _draw_line(axes: "Axes", sweep: BarSweep, values: Sequence[float], words: st
     """Draw values (r + 1): dotted the first, which is that without a bar, then those of the trials."""
     axes.axhline(values[0], color=colour, linewidth=1.3, linestyle=(0, (1, 1.5)), zorder=2)
     axes.plot(sweep.values / MM, values[1:], "o-", color=colour, linewidth=1.6, markersize=5, label=words)
-    axes.legend(frameon=False, fontsize=8.5, labelcolor=INK, ncols=2, loc="best")
+    axes.legend(
+        facecolor=PAPER, edgecolor=PAPER, framealpha=1, fontsize=8.5, labelcolor=INK, ncols=2, loc="best"
+    )
 
 
 def _name(axes: "Axes", words: str, aside: str) -> None:

@@ -55,6 +55,12 @@ def test_the_chosen_bar_solved_anew_has_the_wanted_tone(sweep: BarSweep) -> None
     assert chosen.trial.hz("2") == pytest.approx(wanted, rel=TOLERANCE)
 
 
+def test_a_bar_that_was_tried_and_meets_the_wish_is_not_solved_again(sweep: BarSweep) -> None:
+    chosen = choose_bar(sweep, "2", sweep.hz("2")[1] * (1 + 0.5 * TOLERANCE))
+    assert chosen.reached
+    assert chosen.trial is sweep.trials[1]
+
+
 def test_a_tone_out_of_reach_is_said_to_be_so_with_the_nearest_bar(sweep: BarSweep) -> None:
     low, high = choose_bar(sweep, "5", 300.0), choose_bar(sweep, "5", 500.0)
     assert not low.reached
