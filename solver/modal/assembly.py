@@ -2,13 +2,16 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import chain
 
 import numpy as np
 import scipy.sparse as sp
+from scipy.sparse.linalg import SuperLU
 
 from meshes.triangulate import PlateMesh
 from solver.arrays import Floats, Ints, freeze
+from solver.modal.eigen import factored
 from solver.modal.layers import Layer, bar_roots, layers
 from solver.modal.section import part_stiffness
 from solver.modal.shell import NODES_PER_ELEMENT, CubicMesh
@@ -32,6 +35,11 @@ class ModalModel:
     inertia: sp.csc_array
     mass: float
     shift: float
+
+    @cached_property
+    def factor(self) -> SuperLU:
+        """The factors of ``K - shift M``, found once for the modes and for whatever else the plate is asked."""
+        return factored(self.stiffness, self.inertia, self.shift)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,8 +76,8 @@ def assemble(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> ModalModel:
     """Return stiffness, inertia and mass of ``plate`` on ``mesh``."""
     pattern = block_pattern(cubic)
     stiffening = chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
-    stiff = _gather(pattern, ((x.elements, _layer_stiffness(x)) for x in stiffening))
-    heavy = _gather(pattern, ((x.elements, _layer_inertia(x)) for x in layers(plate, mesh, cubic.mass)))
+    stiff = _gather(pattern, ((x.elements, layer_stiffness(x)) for x in stiffening))
+    heavy = _gather(pattern, ((x.elements, layer_inertia(x)) for x in layers(plate, mesh, cubic.mass)))
     inertia = pattern.matrix(heavy)
     mass = _mass(inertia)
     shift = _shift(plate.wood, float(cubic.mass.weights.sum()), mass)
@@ -105,7 +113,7 @@ def _gather(pattern: BlockPattern, portions: Iterable[tuple[Ints, Floats]]) -> F
     return total.reshape(-1, FIELDS, FIELDS)
 
 
-def _layer_stiffness(layer: Layer) -> Floats:
+def layer_stiffness(layer: Layer) -> Floats:
     """Element matrices (t, 50, 50) [N/m and N m] of a layer: stretch with shear times h, bending times h^3/12."""
     frame = layer_frame(layer.surface, layer.middle)
     stretch, bend = strain_operators(layer.surface, layer.middle, frame, layer.values, layer.gradients)
@@ -121,11 +129,11 @@ def _layer_stiffness(layer: Layer) -> Floats:
     return _summed(both, weighted, len(layer.elements))
 
 
-def _layer_inertia(layer: Layer) -> Floats:
+def layer_inertia(layer: Layer) -> Floats:
     """Element matrices (t, 50, 50) [kg and kg m2] of a layer, rotation about its middle included."""
-    p = len(layer.values)
+    p, nodes = layer.values.shape
     director, _ = director_motion(layer.surface)
-    turned = np.zeros((p, 3, NODES_PER_ELEMENT, FIELDS))
+    turned = np.zeros((p, 3, nodes, FIELDS))
     turned[..., 3:] = np.einsum("pn,pfk->pknf", layer.values, director)
     moved = layer.middle.depth[:, None, None, None] * turned
     for k in range(3):

@@ -52,12 +52,23 @@ def lowest_modes(
     RuntimeError
         If that is not reached within 200 blocks, which is a fault of the matrices.
     """
-    factor = splu(
+    return factored_modes(factored(stiffness, inertia, shift), inertia, rigid, count, shift)
+
+
+def factored(stiffness: sp.csc_array, inertia: sp.csc_array, shift: float) -> SuperLU:
+    """Return the factors of ``K - shift M``, whose ``shift`` [rad2/s2] lies below zero."""
+    return splu(
         sp.csc_array(stiffness - shift * inertia),
         permc_spec="MMD_AT_PLUS_A",
         diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},
     )
+
+
+def factored_modes(
+    factor: SuperLU, inertia: sp.csc_array, rigid: Floats, count: int, shift: float
+) -> Eigenpairs:
+    """Return what `lowest_modes` does from factors of ``K - shift M`` that are there already."""
     for space in _krylov(factor, inertia, orthonormal(rigid, inertia)):
         theta, ritz = np.linalg.eigh(space.projected)
         theta, ritz = theta[: -count - 1 : -1], ritz[:, : -count - 1 : -1]

@@ -46,7 +46,7 @@ class Layer:
 def layers(plate: Plate, mesh: PlateMesh, sampling: Sampling) -> Iterator[Layer]:
     """Yield the layers, which make up the wood, in portions whose operators fit in the processor's memory."""
     for elements in _portions(np.arange(len(mesh.triangles))):
-        yield _plate_layer(plate, elements, sampling)
+        yield plate_layer(plate, elements, sampling)
     if plate.bar is not None:
         for elements in _portions(np.flatnonzero(mesh.in_bar)):
             yield _bar_layer(plate, plate.bar, elements, sampling, Part.BAR, np.inf)
@@ -65,7 +65,8 @@ def _portions(elements: Ints) -> Iterator[Ints]:
         yield elements[first : first + _PORTION]
 
 
-def _plate_layer(plate: Plate, elements: Ints, sampling: Sampling) -> Layer:
+def plate_layer(plate: Plate, elements: Ints, sampling: Sampling) -> Layer:
+    """Return the plate's own layer on some of its elements."""
     points = sampling.points[elements].reshape(-1, 2)
     thickness = plate.graduation.at(points)
     slope = -0.5 * plate.graduation.gradient(points)

@@ -11,7 +11,7 @@ from meshes.triangulate import triangulate
 from solver.arrays import Floats, Ints, freeze
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel, assemble
-from solver.modal.eigen import lowest_modes, orthonormal
+from solver.modal.eigen import factored_modes, orthonormal
 from solver.modal.labels import mode_names
 from solver.modal.rigid import rigid_motions
 from solver.modal.shell import cubic_mesh
@@ -100,7 +100,7 @@ def modes_of(model: ModalModel, count: int) -> Modes:
     """Return the modes of a model that is already assembled."""
     plate, nodes = model.plate, model.cubic.nodes
     rigid = rigid_motions(plate.arch, nodes)
-    pairs = lowest_modes(model.stiffness, model.inertia, rigid, count, model.shift)
+    pairs = factored_modes(model.factor, model.inertia, rigid, count, model.shift)
     normals = surface_at(plate.arch, nodes).normal
     fields = pairs.vectors.T.reshape(count, len(nodes), FIELDS)
     fields = fields * _facing_signs(fields, normals)[:, None, None]

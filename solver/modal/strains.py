@@ -25,7 +25,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.arrays import Floats
-from solver.modal.shell import NODES_PER_ELEMENT
 from solver.modal.surface import Surface
 
 FIELDS = 5
@@ -107,10 +106,10 @@ def _field_derivatives(
     """Return w_b (p, 2, 3, 10, 5) and V_j (p, 3, 3, 10, 5): direction, component, node, field."""
     p = len(values)
     director, director_change = director_motion(surface)
-    turned = np.zeros((p, 2, 3, NODES_PER_ELEMENT, FIELDS))
+    turned = np.zeros((p, 2, 3, values.shape[1], FIELDS))
     turned[..., 3:] = np.einsum("pnb,pfk->pbknf", gradients, director)
     turned[..., 3:] += np.einsum("pn,pfbk->pbknf", values, director_change)
-    moved = np.zeros((p, 3, 3, NODES_PER_ELEMENT, FIELDS))
+    moved = np.zeros((p, 3, 3, values.shape[1], FIELDS))
     moved[:, :2] = middle.depth[:, None, None, None, None] * turned
     for k in range(3):
         moved[:, :2, k, :, k] += np.swapaxes(gradients, 1, 2)

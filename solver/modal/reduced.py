@@ -1,0 +1,224 @@
+"""The plate live: what its modes become while wood is taken, answered in milliseconds.
+
+The plate moves in the few shapes of `reduced_basis`. Their stiffness and inertia are sums over groups of the plate's
+points; a stroke computes those groups anew that it touched, each from the thickness alone, and adds all of them in one
+order. So a map gives the same numbers to the last bit however it was reached, and undoing leaves nothing behind.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from solver.arrays import Floats, Ints, Singles, freeze
+from solver.errors import InputError
+from solver.modal.assembly import ModalModel
+from solver.modal.labels import mode_names
+from solver.modal.modes import Modes
+from solver.modal.reduced_basis import ANSWERED, ReducedBasis, reduced_basis
+from solver.modal.reduced_doubt import ReducedDoubt, reduced_doubt
+from solver.modal.reduced_eigen import ReducedPlate
+from solver.modal.reduced_tables import FINE, ReducedTables, Terms, reduced_tables
+from solver.modal.section_cubic import section_cubic
+from solver.modal.strains import FIELDS
+from solver.modal.thinned_section import thinnable_section
+from solver.units import MM
+
+FEWEST_MODES = 16
+"""Modes of the full solve that a reduced model needs."""
+
+MOST_DOUBT = 0.01
+"""Share of a frequency; an answer less sure than this is no answer."""
+
+DEEPEST_SHARE = 0.6
+"""Share of the thickness beyond which a plate is another plate."""
+
+
+@dataclass(frozen=True, eq=False)
+class LowerTriangles:
+    """Places of packed lower triangles in the flattened matrices: ``coarse`` in the stiffness, ``heavy`` in the inertia."""
+
+    coarse: Ints
+    heavy: Ints
+
+
+@dataclass(frozen=True, eq=False)
+class ReducedModel:
+    """A plate ready to be thinned live.
+
+    ``places`` (p, 2) [m] are where a removal is to be stated, all outside the bar's strip, and ``thickness`` (p,) [m]
+    what stands there; ``modes`` are those of the full solve; ``lightening`` (3, p) [kg] is the mass that goes with the
+    share taken, its square and its cube. Set one BLAS thread for the process that asks it: two are slower at matrices as
+    small as these.
+    """
+
+    modes: Modes
+    basis: ReducedBasis
+    tables: ReducedTables
+    doubt: ReducedDoubt
+    places: Floats
+    lightening: Floats
+
+    def __post_init__(self) -> None:
+        p = len(self.thickness)
+        freeze(self, places=((p, 2), float), lightening=((3, p), float))
+
+    @property
+    def thickness(self) -> Floats:
+        """Thickness (p,) [m] of the map as built."""
+        return self.tables.thickness
+
+    @property
+    def bytes(self) -> int:
+        """Memory that the tables and shapes take."""
+        held = (*self._arrays, self.basis.shapes, self.doubt.drawn, self.doubt.energies)
+        return sum(array.nbytes for array in held)
+
+    @cached_property
+    def untouched(self) -> "Trial":
+        """The plate as built, the start of every trial."""
+        terms = self.tables.terms(np.zeros(len(self.places)))
+        sums = [np.zeros((len(table), table.shape[2]), np.float32) for table in self._arrays]
+        return Trial(self, np.zeros(len(self.places)), terms, *sums)
+
+    @cached_property
+    def lower_triangles(self) -> "LowerTriangles":
+        """Where the packed triangles fall in the reduced matrices."""
+        size, known = len(self.basis.stiffness), 6 + self.basis.modes
+        rows, columns = np.tril_indices(size - FINE)
+        return LowerTriangles((rows + FINE) * size + columns + FINE, np.flatnonzero(np.tri(known)))
+
+    @property
+    def _arrays(self) -> tuple[Singles, Singles, Singles]:
+        return self.tables.fine, self.tables.heavy, self.tables.coarse
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """A plate thinned on trial: what was taken so far, and what each group adds to the reduced matrices by it.
+
+    ``removal`` (p,) [m] at the model's places, all strokes together; ``terms`` of it; ``fine``, ``heavy``, ``coarse`` the
+    groups' changes (g, ...), as in the tables.
+    """
+
+    model: ReducedModel
+    removal: Floats
+    terms: Terms
+    fine: Singles
+    heavy: Singles
+    coarse: Singles
+
+    def __post_init__(self) -> None:
+        for array in (self.removal, self.fine, self.heavy, self.coarse):
+            array.flags.writeable = False  # not copied: it would cost as much as a stroke
+
+    def with_removal(self, removal: Floats) -> "Trial":
+        """Return the trial in which ``removal`` (p,) [m] is what was taken altogether; only what differs is computed.
+
+        Raises
+        ------
+        InputError
+            If somewhere more than 60 % of the thickness is taken.
+        """
+        self._check_left(removal)
+        terms = self.model.tables.terms(removal)
+        sums = [self.fine.copy(), self.heavy.copy(), self.coarse.copy()]
+        for group in terms.differing(self.terms):
+            tables = self.model.tables
+            sums[0][group] = terms.fine[group] @ tables.fine[group]
+            sums[1][group] = terms.heavy[group] @ tables.heavy[group]
+            sums[2][group] = terms.coarse[group] @ tables.coarse[group]
+        return Trial(self.model, removal.copy(), terms, *sums)
+
+    @cached_property
+    def reduced(self) -> ReducedPlate:
+        """The thinned plate in the model's shapes."""
+        basis, below = self.model.basis, self.model.lower_triangles
+        stiffness, inertia, size = basis.stiffness.copy(), basis.inertia.copy(), len(basis.stiffness)
+        stiffness[:FINE] += self.fine.sum(axis=0).reshape(FINE, size)
+        stiffness[FINE:, :FINE] = stiffness[:FINE, FINE:].T
+        stiffness.ravel()[below.coarse] += self.coarse.sum(axis=0)
+        heavy = np.zeros((6 + basis.modes, 6 + basis.modes))
+        heavy.ravel()[below.heavy] = self.heavy.sum(axis=0)
+        heavy += np.tril(heavy, -1).T
+        inertia[: basis.modes, : basis.modes] += heavy[6:, 6:]
+        rigid = np.eye(6, 6 + size)
+        rigid[:, : 6 + basis.modes] += heavy[:6]
+        return ReducedPlate(stiffness, inertia, rigid, basis.withheld, ANSWERED)
+
+    @property
+    def hz(self) -> Floats:
+        """Frequencies (8,) [Hz] of the thinned plate, ascending."""
+        return np.asarray(np.sqrt(self.reduced.values) / (2 * np.pi))
+
+    @cached_property
+    def doubt(self) -> Floats:
+        """How far each frequency may be off (8,), as a share of it; see `reduced_doubt`."""
+        weakest = 0.5 * (self.reduced.values_without / self.reduced.values - 1)
+        return self.model.doubt.of(self._share, self.model.tables.patches.areas, weakest)
+
+    @property
+    def holds(self) -> bool:
+        """Whether every frequency is sure to 1 %; if not, the thinned plate wants a full solve and a new live model."""
+        return bool(self.doubt.max() < MOST_DOUBT)
+
+    @property
+    def mass(self) -> float:
+        """Mass [kg] of the thinned plate, with its bar."""
+        change = self.model.lightening * np.stack([self._share, self._share**2, self._share**3])
+        return float(self.model.modes.mass + change.sum())
+
+    def shapes(self, thickness: Floats) -> Modes:
+        """Return the modes as the full solve does, for names, node lines and drawings.
+
+        ``thickness`` (n,) [m] at the nodes of `ReducedModel.modes`, which only who took the wood knows. Shapes face the
+        way of the mode before that they most resemble.
+        """
+        before, vectors = self.model.modes, self.reduced.vectors
+        nearest = 6 + np.abs(vectors[6 : 6 + len(before.hz)]).argmax(axis=0)
+        vectors = vectors * np.sign(vectors[nearest, np.arange(ANSWERED)])
+        fields = (self.model.basis.shapes @ vectors.astype(np.float32)).T.reshape(ANSWERED, -1, FIELDS)
+        motion = np.einsum("knc,nc->kn", fields[:, :, :3], before.normals)
+        names = mode_names(motion, before.points[:, :2], before.triangles)
+        return replace(
+            before, hz=self.hz, names=names, fields=fields, thickness=thickness, mass=self.mass, seconds={}
+        )
+
+    @property
+    def _share(self) -> Floats:
+        """Share (p,) of the thickness that was taken."""
+        return np.asarray(self.removal / self.model.thickness)
+
+    def _check_left(self, removal: Floats) -> None:
+        """Refuse a removal that the section's cubic does not reach."""
+        share = removal / self.model.thickness
+        worst = int(share.argmax())
+        if share[worst] > DEEPEST_SHARE:
+            x, y = self.model.places[worst] / MM
+            raise InputError(
+                f"removal: {removal[worst] / MM:.2f} mm would go of {self.model.thickness[worst] / MM:.2f} mm "
+                f"at x {x:.0f}, y {y:.0f} mm; expected {DEEPEST_SHARE:.0%} at most; "
+                "take less, or solve the thinned plate in full"
+            )
+
+
+def reduced_model(model: ModalModel, modes: Modes) -> ReducedModel:
+    """Return the live model of a plate from its full model and the ``modes`` of it, 16 or more (20 serve well).
+
+    Raises
+    ------
+    ValueError
+        If there are fewer modes, which is a fault of the caller.
+    """
+    if len(modes.hz) < FEWEST_MODES:
+        raise ValueError(f"{len(modes.hz)} modes; a reduced model needs {FEWEST_MODES}")
+    with threadpool_limits(1, user_api="blas"):
+        section = thinnable_section(model)
+        cubic = section_cubic(section)
+        basis = reduced_basis(model, modes, section, cubic)
+        tables = reduced_tables(model, section, cubic, basis)
+        order = tables.patches.order
+        doubt = reduced_doubt(model, modes, section, tables.patches)
+    places = model.cubic.stiffness.points[section.elements].reshape(-1, 2)[order]
+    return ReducedModel(modes, basis, tables, doubt, places, cubic.mass[:, order])

@@ -1,0 +1,153 @@
+"""What each part of the plate adds to the reduced matrices, tabulated against the share of the thickness taken from it.
+
+The share s, its square and its cube each stand for a term of the section's cubic. By patches s is a straight line, whose
+slope also tilts the middle surface, and its powers are constant; by zones all three are constant. Products with the lowest
+modes count to first order and are tabulated by patches; those of the other shapes among themselves count to second order,
+and zones do.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from solver.arrays import Floats, Ints, Singles, freeze
+from solver.modal.assembly import ModalModel
+from solver.modal.jets import field_jets
+from solver.modal.patches import PATCHES_PER_ZONE, Patches, make_patches
+from solver.modal.reduced_basis import ANSWERED, ReducedBasis
+from solver.modal.section_cubic import DEGREE, SectionCubic
+from solver.modal.strains import FIELDS
+from solver.modal.thinned_section import ThinnableSection
+
+FINE = ANSWERED + 4
+"""Lowest modes whose products with every shape are tabulated by patches."""
+
+_HEAVY_POWERS = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Terms:
+    """The terms of one removal in g groups: by patches ``fine`` (g, 80), ``heavy`` (g, 64); by zones ``coarse`` (g, 12)."""
+
+    fine: Singles
+    heavy: Singles
+    coarse: Singles
+
+    def __post_init__(self) -> None:
+        shape, kind = (None, None), np.float32
+        freeze(self, fine=(shape, kind), heavy=(shape, kind), coarse=(shape, kind))
+
+    def differing(self, other: "Terms") -> Ints:
+        """Return the groups in which two removals differ."""
+        return np.flatnonzero(
+            (self.fine != other.fine).any(axis=1) | (self.coarse != other.coarse).any(axis=1)
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class ReducedTables:
+    """Changes of the reduced matrices per term, for m modes and r responses.
+
+    ``fine`` (g, 80, 12 (m + r)) is the stiffness between the lowest modes and every shape, ``coarse``
+    (g, 12, c (c + 1) / 2) that between the other c = m + r - 12 shapes, lower triangle, ``heavy``
+    (g, 64, (6 + m) (7 + m) / 2) the inertia between rigid motions and modes, lower triangle. ``thickness`` (p,) [m] as
+    built stands in the order of the ``patches``.
+    """
+
+    patches: Patches
+    thickness: Floats
+    fine: Singles
+    heavy: Singles
+    coarse: Singles
+
+    def __post_init__(self) -> None:
+        shape, kind = (None, None, None), np.float32
+        freeze(
+            self, thickness=((None,), float), fine=(shape, kind), heavy=(shape, kind), coarse=(shape, kind)
+        )
+
+    def terms(self, removal: Floats) -> Terms:
+        """Return the terms of a removal (p,) [m] in the order of the patches; those of a group know only its own points."""
+        share = removal / self.thickness
+        powers = np.stack([share, share**2, share**3])
+        integrals = self.patches.integrals(np.concatenate([powers, share * self.patches.lines]))
+        sizes = self.patches.sizes
+        means = integrals[:DEGREE] / sizes
+        zones = integrals[:DEGREE].reshape(DEGREE, -1, PATCHES_PER_ZONE).sum(axis=2)
+        zones /= sizes.reshape(-1, PATCHES_PER_ZONE).sum(axis=1)
+        return Terms(
+            self._by_group(np.concatenate([means, integrals[DEGREE:]])),
+            self._by_group(np.concatenate([means[:_HEAVY_POWERS], integrals[DEGREE:]])),
+            self._by_group(zones),
+        )
+
+    def _by_group(self, rows: Floats) -> Singles:
+        """Rows (f, n) of patches or zones as (g, f n / g)."""
+        groups = len(self.fine)
+        return np.swapaxes(rows.reshape(len(rows), groups, -1), 0, 1).reshape(groups, -1).astype(np.float32)
+
+
+def reduced_tables(
+    model: ModalModel, section: ThinnableSection, cubic: SectionCubic, basis: ReducedBasis
+) -> ReducedTables:
+    """Tabulate a plate's reduced matrices against what is taken from it."""
+    points = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
+    patches = make_patches(points, section.layer.weights)
+    order = patches.order
+    jets = field_jets(model.cubic, section.elements, basis.shapes)[order]
+    stiffness, inertia = cubic.stiffness[:, order], cubic.inertia[:_HEAVY_POWERS, order]
+    tilting = _tilting(section, patches)
+    fine, heavy, coarse = [], [], []
+    for spans in patches.grouped:
+        all_ = slice(spans[0].start, spans[-1].stop)
+        spans = [slice(span.start - all_.start, span.stop - all_.start) for span in spans]
+        moving = np.ascontiguousarray(jets[all_, :, 6:])
+        pushed = stiffness[:, all_] @ moving
+        fine.append(_fine(moving, pushed, patches.lines[:, all_], tilting[:, all_], spans))
+        coarse.append(_triangles(pushed[..., FINE:], moving[..., FINE:], _zones(spans)))
+        fields = jets[all_, :FIELDS, : 6 + basis.modes]
+        heavy.append(_heavy(fields, inertia[:, all_], patches.lines[:, all_], spans))
+    return ReducedTables(patches, section.thickness[order], np.stack(fine), np.stack(heavy), np.stack(coarse))
+
+
+def _tilting(section: ThinnableSection, patches: Patches) -> Singles:
+    """What each of a patch's lines, as a share of the thickness, changes in the section by its slope (2, p, 15, 15)."""
+    lengths = [span.stop - span.start for span in patches.spans]
+    slopes = np.repeat(patches.slopes, lengths, axis=0) * section.thickness[patches.order, None, None]
+    along = np.stack([by.stiffness[patches.order] for by in section.change_by_slope()])
+    return np.asarray(np.einsum("pla,apij->lpij", slopes, along), np.float32)
+
+
+def _fine(moving: Singles, pushed: Singles, lines: Floats, tilting: Singles, spans: list[slice]) -> Singles:
+    """Products of the lowest modes with every shape: per patch the three powers' mean, then the two lines of the share."""
+    sloped = (
+        lines[:, :, None, None].astype(np.float32) * pushed[0, :, :, :FINE] + tilting @ moving[..., :FINE]
+    )
+    left = np.concatenate([pushed[..., :FINE], sloped])
+    each = [_columns(rows[span]).T @ _columns(moving[span]) for rows in left for span in spans]
+    return np.stack(each).reshape(len(each), -1)
+
+
+def _heavy(fields: Singles, inertia: Singles, lines: Floats, spans: list[slice]) -> Singles:
+    """Inertia between rigid motions and modes: per patch the first two powers' mean, then the two lines of the share."""
+    pushed = inertia @ fields
+    lined = lines[:, :, None, None].astype(np.float32) * pushed[0]
+    return _triangles(np.concatenate([pushed, lined]), fields, spans)
+
+
+def _triangles(left: Singles, right: Singles, spans: list[slice]) -> Singles:
+    """Lower triangles (f s, c (c + 1) / 2) of ``left_f^T right`` over each of s spans of points, for each of f."""
+    below = np.flatnonzero(np.tri(right.shape[2]))
+    return np.stack(
+        [(_columns(rows[span]).T @ _columns(right[span])).ravel()[below] for rows in left for span in spans]
+    )
+
+
+def _columns(shapes: Singles) -> Singles:
+    """Shapes (p, a, c) as columns (p a, c)."""
+    return shapes.reshape(-1, shapes.shape[2])
+
+
+def _zones(spans: list[slice]) -> list[slice]:
+    firsts, lasts = spans[::PATCHES_PER_ZONE], spans[PATCHES_PER_ZONE - 1 :: PATCHES_PER_ZONE]
+    return [slice(first.start, last.stop) for first, last in zip(firsts, lasts, strict=True)]

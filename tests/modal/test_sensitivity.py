@@ -1,0 +1,81 @@
+"""First-order change by thinning, against central differences of full solves."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from meshes.removal import Hollow
+from solver.arrays import Floats
+from solver.modal.sensitivity import SHAVING, Sensitivity, thinning_sensitivity
+from solver.units import GRAM
+from tests.modal.thinned_plates import BAR, Meshed, arched_with_bar, flat_with_hole
+
+COUNT = 6
+DEPTH = 0.05e-3
+OF_CHANGE, OF_FREQUENCY = 0.01, 2e-4
+"""What the maker is promised: within 1 % of the change, or 0.02 % of the frequency where the change is smaller."""
+
+
+@pytest.fixture(scope="module", params=[arched_with_bar, flat_with_hole], ids=["arched", "flat"])
+def case(request: pytest.FixtureRequest) -> tuple[Meshed, Sensitivity]:
+    make: Callable[[], Meshed] = request.param
+    meshed = make()
+    return meshed, thinning_sensitivity(meshed.model, meshed.modes(COUNT))
+
+
+def hollows(places: Floats, count: int) -> list[Hollow]:
+    rng = np.random.default_rng(6)
+    return [Hollow(places[rng.integers(len(places))], rng.uniform(0.02, 0.035), DEPTH) for _ in range(count)]
+
+
+def test_change_equals_the_central_difference(case: tuple[Meshed, Sensitivity]) -> None:
+    meshed, sensitivity = case
+    for hollow in hollows(sensitivity.places, 3):
+        rise = Hollow(hollow.centre, hollow.radius, -DEPTH)
+        after, before = meshed.after(hollow, COUNT), meshed.after(rise, COUNT)
+        change = (after.hz - before.hz) / 2
+        allowed = np.maximum(OF_CHANGE * np.abs(change), OF_FREQUENCY * after.hz)
+        error = np.abs(sensitivity.hz_change(hollow) - change)
+        assert np.all(error < allowed)
+        assert np.all(
+            error < 0.01 * np.abs(change).max()
+        )  # the promise alone would pass a wrong small hollow
+        assert sensitivity.mass_change(hollow) == pytest.approx((after.mass - before.mass) / 2, rel=5e-3)
+
+
+def test_slope_matters(case: tuple[Meshed, Sensitivity]) -> None:
+    """Arched, the middle surface tilts against the grain; without that, changes are wrong by several per cent."""
+    meshed, sensitivity = case
+    if meshed.plate.bar is None:
+        pytest.skip("a flat plate feels the slope to second order only")
+    hollow = hollows(sensitivity.places, 1)[0]
+    by_depth = sensitivity.by_depth @ (sensitivity.areas * hollow.at(sensitivity.places))
+    total = sensitivity.hz_change(hollow)
+    assert np.abs(by_depth / total - 1).max() > 0.02
+
+
+def test_maps_hold_the_same_as_the_densities(case: tuple[Meshed, Sensitivity]) -> None:
+    """The corners' hats add up to one, so the map's integral is the effect of 0.1 mm over the whole plate."""
+    meshed, sensitivity = case
+    whole = sensitivity.by_depth @ sensitivity.areas * SHAVING
+    cubic = meshed.cubic
+    outside = ~meshed.mesh.in_bar
+    weights = cubic.stiffness.weights[outside]
+    maps = np.einsum("qn,ktn->ktq", cubic.stiffness.values, sensitivity.hz_map[:, cubic.elements[outside]])
+    assert np.einsum("ktq,tq->k", maps, weights) == pytest.approx(whole, rel=0.02)
+    grams = meshed.plate.wood.density * SHAVING / GRAM
+    assert -sensitivity.gram_map[cubic.elements[outside]] == pytest.approx(grams, rel=0.15)
+
+
+def test_nothing_under_the_bar(case: tuple[Meshed, Sensitivity]) -> None:
+    """No place to be thinned lies in the strip, and a hollow there changes nothing but what lies beside it."""
+    meshed, sensitivity = case
+    if meshed.plate.bar is None:
+        pytest.skip("this plate has no bar")
+    across = np.abs((sensitivity.places - BAR.start) @ np.array([-BAR.direction[1], BAR.direction[0]]))
+    along = (sensitivity.places - BAR.start) @ BAR.direction
+    assert not np.any((across < BAR.width / 2) & (along > 0) & (along < BAR.length))
+    narrow = Hollow(0.5 * (BAR.start + BAR.end), 0.4 * BAR.width, 0.1e-3)
+    assert meshed.after(narrow, COUNT).hz == pytest.approx(meshed.modes(COUNT).hz, rel=1e-9)
+    assert sensitivity.hz_change(narrow) == pytest.approx(0.0, abs=1e-12)
