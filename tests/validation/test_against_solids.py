@@ -10,7 +10,7 @@ import pytest
 from solver.arrays import Floats
 from solver.modal.modes import Modes, solve_modes
 from solver.plate_folder.read import read_plate
-from tests.validation.make_references import LIVE, STORE, Reference, solve
+from tests.validation.make_references import LIVE, STORE, Reference, divisions, solve
 from tests.validation.shell_plate import as_plate, write_folder
 from tests.validation.solid import ccx
 from tests.validation.solid_plates import ELLIPSE, PLATES
@@ -71,12 +71,26 @@ def test_error_falls_with_the_size_of_the_elements() -> None:
     assert order > 4
 
 
-@pytest.mark.calculix
-@pytest.mark.skipif(
+needs_calculix = pytest.mark.skipif(
     not ccx.installed(), reason="CalculiX is not installed: its program ccx is not on the path"
 )
+
+
+@pytest.mark.calculix
+@needs_calculix
 def test_solids_solved_here_and_now() -> None:
     """CalculiX itself, on a quick division: as when it was stored, and the shell agrees with it."""
     hz = np.array(solve(ELLIPSE, LIVE)["hz"])
     assert hz == pytest.approx(np.array(STORED["ellipse"]["runs"][0]["hz"]), rel=2.5e-3)
     assert shell("ellipse").hz == pytest.approx(hz[:MODES], rel=WITHIN)
+
+
+@pytest.mark.slow
+@pytest.mark.calculix
+@needs_calculix
+@pytest.mark.parametrize("name", ["ellipse-bar-low", "violin-top", "violin-back", "spruce-panel"])
+def test_the_script_makes_what_is_stored(name: str) -> None:
+    """The coarser division of the stored solids, solved again, and the shell beside it."""
+    hz = np.array(solve(PLATES[name], divisions(PLATES[name])[0])["hz"])
+    assert hz == pytest.approx(np.array(STORED[name]["runs"][0]["hz"]), rel=2.5e-3)
+    assert shell(name).hz == pytest.approx(hz[:MODES], rel=0.01)
