@@ -25,10 +25,12 @@ LOCAL = 150
 WITHHELD = 60
 """The weakest of these; what they contribute measures what is missing."""
 
+THREADS = 2
+"""Solves and products that run side by side while a model is built, each on one core."""
+
 _STRAINED = ANSWERED + 2
 _SECANT = 0.25
 _INDEPENDENT = 1e-6
-_THREADS = 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,8 +81,8 @@ class _BuiltPlate:
         """Return the answers to resultants (p, 15, k) in the section."""
         forces = nodal_forces(self.model.cubic, self.section.elements, resultants)
         forces -= (self.model.inertia @ self.known) @ (self.known.T @ forces)
-        columns = np.array_split(forces, _THREADS, axis=1)
-        with ThreadPoolExecutor(_THREADS) as pool:
+        columns = np.array_split(forces, THREADS, axis=1)
+        with ThreadPoolExecutor(THREADS) as pool:
             shapes = list(pool.map(self.model.factor.solve, columns))
         return _Answers(np.vstack([part.T for part in shapes]), forces.T)
 

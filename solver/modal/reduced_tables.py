@@ -6,6 +6,7 @@ modes count to first order and are tabulated by patches; those of the other shap
 and zones do.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from solver.arrays import Floats, Ints, Singles, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.patches import PATCHES_PER_ZONE, Patches, make_patches
-from solver.modal.reduced_basis import ANSWERED, ReducedBasis
+from solver.modal.reduced_basis import ANSWERED, THREADS, ReducedBasis
 from solver.modal.section_cubic import DEGREE, SectionCubic
 from solver.modal.strains import FIELDS
 from solver.modal.thinned_section import ThinnableSection
@@ -97,17 +98,22 @@ def reduced_tables(
     jets = field_jets(model.cubic, section.elements, basis.shapes)[order]
     stiffness, inertia = cubic.stiffness[:, order], cubic.inertia[:_HEAVY_POWERS, order]
     tilting = _tilting(section, patches)
-    fine, heavy, coarse = [], [], []
-    for spans in patches.grouped:
+
+    def group(spans: list[slice]) -> tuple[Singles, Singles, Singles]:
         all_ = slice(spans[0].start, spans[-1].stop)
         spans = [slice(span.start - all_.start, span.stop - all_.start) for span in spans]
         moving = np.ascontiguousarray(jets[all_, :, 6:])
         pushed = stiffness[:, all_] @ moving
-        fine.append(_fine(moving, pushed, patches.lines[:, all_], tilting[:, all_], spans))
-        coarse.append(_triangles(pushed[..., FINE:], moving[..., FINE:], _zones(spans)))
-        fields = jets[all_, :FIELDS, : 6 + basis.modes]
-        heavy.append(_heavy(fields, inertia[:, all_], patches.lines[:, all_], spans))
-    return ReducedTables(patches, section.thickness[order], np.stack(fine), np.stack(heavy), np.stack(coarse))
+        fields, lines = jets[all_, :FIELDS, : 6 + basis.modes], patches.lines[:, all_]
+        return (
+            _fine(moving, pushed, lines, tilting[:, all_], spans),
+            _heavy(fields, inertia[:, all_], lines, spans),
+            _triangles(pushed[..., FINE:], moving[..., FINE:], _zones(spans)),
+        )
+
+    with ThreadPoolExecutor(THREADS) as pool:
+        fine, heavy, coarse = (np.stack(part) for part in zip(*pool.map(group, patches.grouped), strict=True))
+    return ReducedTables(patches, section.thickness[order], fine, heavy, coarse)
 
 
 def _tilting(section: ThinnableSection, patches: Patches) -> Singles:

@@ -93,6 +93,7 @@ def test_undoing_leaves_nothing(live: ReducedModel, strokes: list[tuple[float, .
     assert np.array_equal(back.hz, live.untouched.hz)
 
 
+@pytest.mark.slow
 def test_ten_thousand_strokes_do_not_drift(live: ReducedModel) -> None:
     """Strokes and their opposites by turns, the matrices compared at the end."""
     rng = np.random.default_rng(3)

@@ -1,6 +1,7 @@
 """First-order change by thinning, against central differences of full solves."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,10 +9,12 @@ import pytest
 from meshes.removal import Hollow
 from solver.arrays import Floats
 from solver.modal.sensitivity import SHAVING, Sensitivity, thinning_sensitivity
+from solver.plate_folder.read import read_plate
 from solver.units import GRAM
-from tests.modal.thinned_plates import BAR, Meshed, arched_with_bar, flat_with_hole
+from tests.modal.thinned_plates import BAR, Meshed, arched_with_bar, flat_with_hole, meshed_plate
 
 COUNT = 6
+CASES = Path(__file__).parents[2] / "cases"
 DEPTH = 0.05e-3
 OF_CHANGE, OF_FREQUENCY = 0.01, 2e-4
 """What the maker is promised: within 1 % of the change, or 0.02 % of the frequency where the change is smaller."""
@@ -24,6 +27,17 @@ def case(request: pytest.FixtureRequest) -> tuple[Meshed, Sensitivity]:
     return meshed, thinning_sensitivity(meshed.model, meshed.modes(COUNT))
 
 
+def check(meshed: Meshed, sensitivity: Sensitivity, hollow: Hollow) -> None:
+    """Compare with central differences of the full solve."""
+    after = meshed.after(hollow, COUNT)
+    before = meshed.after(Hollow(hollow.centre, hollow.radius, -hollow.depth), COUNT)
+    change = (after.hz - before.hz) / 2
+    error = np.abs(sensitivity.hz_change(hollow) - change)
+    assert np.all(error < np.maximum(OF_CHANGE * np.abs(change), OF_FREQUENCY * after.hz))
+    assert np.all(error < 0.01 * np.abs(change).max())  # the promise alone would pass a wrong small hollow
+    assert sensitivity.mass_change(hollow) == pytest.approx((after.mass - before.mass) / 2, rel=5e-3)
+
+
 def hollows(places: Floats, count: int) -> list[Hollow]:
     rng = np.random.default_rng(6)
     return [Hollow(places[rng.integers(len(places))], rng.uniform(0.02, 0.035), DEPTH) for _ in range(count)]
@@ -32,16 +46,17 @@ def hollows(places: Floats, count: int) -> list[Hollow]:
 def test_change_equals_the_central_difference(case: tuple[Meshed, Sensitivity]) -> None:
     meshed, sensitivity = case
     for hollow in hollows(sensitivity.places, 3):
-        rise = Hollow(hollow.centre, hollow.radius, -DEPTH)
-        after, before = meshed.after(hollow, COUNT), meshed.after(rise, COUNT)
-        change = (after.hz - before.hz) / 2
-        allowed = np.maximum(OF_CHANGE * np.abs(change), OF_FREQUENCY * after.hz)
-        error = np.abs(sensitivity.hz_change(hollow) - change)
-        assert np.all(error < allowed)
-        assert np.all(
-            error < 0.01 * np.abs(change).max()
-        )  # the promise alone would pass a wrong small hollow
-        assert sensitivity.mass_change(hollow) == pytest.approx((after.mass - before.mass) / 2, rel=5e-3)
+        check(meshed, sensitivity, hollow)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["violin-top-finished", "violin-back-locust", "viola-top"])
+def test_demonstration_plates(name: str) -> None:
+    """Ten random spots on each, all of which the maker may ask for."""
+    meshed = meshed_plate(read_plate(CASES / name))
+    sensitivity = thinning_sensitivity(meshed.model, meshed.modes(COUNT))
+    for hollow in hollows(sensitivity.places, 10):
+        check(meshed, sensitivity, hollow)
 
 
 def test_slope_matters(case: tuple[Meshed, Sensitivity]) -> None:

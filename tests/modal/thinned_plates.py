@@ -56,17 +56,17 @@ def arched_with_bar() -> Meshed:
     graduation = graduation_from_function(lambda p: 2.5e-3 + 1e-3 * _inside(p), BOUNDS)
     arch = arch_from_function(lambda p: 0.018 * _inside(p) ** 2, BOUNDS)
     outline = make_outline(_ellipse(A, B, "outline"))
-    return _meshed(Plate("arched", "top", outline, arch, graduation, SPRUCE, BAR))
+    return meshed_plate(Plate("arched", "top", outline, arch, graduation, SPRUCE, BAR), SIZE)
 
 
 def flat_with_hole() -> Meshed:
     graduation = graduation_from_function(lambda p: 3.2e-3 + 4e-3 * p[:, 0] + 0.02 * p[:, 1] ** 2, BOUNDS)
     outline = make_outline(_ellipse(A, B, "outline"), [_ellipse(0.03, 0.012, "hole")])
-    return _meshed(Plate("flat", "panel", outline, flat_arch(), graduation, MAPLE))
+    return meshed_plate(Plate("flat", "panel", outline, flat_arch(), graduation, MAPLE), SIZE)
 
 
-def _meshed(plate: Plate) -> Meshed:
-    mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint, SIZE)
+def meshed_plate(plate: Plate, size: float | None = None) -> Meshed:
+    mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint, size)
     cubic = cubic_mesh(mesh)
     return Meshed(plate, mesh, cubic, assemble(plate, mesh, cubic))
 
