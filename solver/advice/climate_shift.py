@@ -54,7 +54,7 @@ class WeatherResponse:
         return np.asarray(band + sure[:, None])
 
     def shift_of(self, name: str, start: Condition, end: Condition) -> Floats:
-        """Return the band (2,) of a numbered mode; of a mode that the plate does not show, a band that holds all tones."""
+        """Return the band (2,) of a numbered mode; of one that the plate does not show, a band that holds all tones."""
         band = self.shift(start, end)
         if name in self.modes.names:
             return np.asarray(band[self.modes.names.index(name)])

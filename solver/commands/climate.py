@@ -1,0 +1,141 @@
+"""``platewright climate``: what another room does to a plate, and what the weather did to the tones in its log."""
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+
+from solver.commands.headline import headline
+from solver.errors import InputError
+from solver.plate_folder.description import Description, read_description
+from solver.plate_folder.schema import LogEntry
+from solver.units import GRAM
+
+if TYPE_CHECKING:
+    from solver.advice.climate_log import Observation
+    from solver.plate.climate import Climate
+
+
+@dataclass(frozen=True)
+class ClimateRequest:
+    """What the maker asked for: the room to go to, that to come from if it is not plate.toml's, in deg C and %.
+
+    ``same_wood`` says that nothing was carved or glued between the last two entries of the log.
+    """
+
+    folder: Path
+    to: "Climate"
+    start: "Climate | None"
+    same_wood: bool
+    as_json: bool
+
+
+def room_called(text: str, option: str) -> "Climate":
+    """Return the room that ``TEMP,RH`` names; raises InputError if it is none, or one for which no rule is known."""
+    from solver.plate.climate import checked_climate
+
+    try:
+        temperature, humidity = (float(part) for part in text.split(","))
+    except ValueError:
+        raise InputError(
+            f'{option} is "{text}"; expected temperature in deg C and humidity in %, with a comma between and points '
+            f"for decimals. Write for instance: {option} 20,65"
+        ) from None
+    return checked_climate(temperature, humidity, option)
+
+
+def run_climate(request: ClimateRequest, out: Console, busy: Console) -> None:
+    """Print what the other room does as tables and words, or as JSON.
+
+    Raises InputError if the folder cannot be understood, or a room is outside the rules.
+    """
+    description = read_description(request.folder)
+    if not request.as_json:
+        out.print(headline(description.table))
+    reference, start = _rooms(description, request.start)
+    observations, left_out = _observations(description.log)
+    if request.same_wood:
+        _check_weighed(observations)
+    with busy.status("Reading the plate"):
+        from solver.plate_folder.read import read_folder
+
+        plate = read_folder(description).plate
+    with busy.status("Solving"):
+        from solver.advice.climate_log import moistures
+        from solver.advice.climate_shift import weather_response
+        from solver.commands.climate_answer import weather_as_json, weather_as_tables
+        from solver.commands.climate_figures import Weather
+
+        response = weather_response(plate)
+        entries = moistures(observations, request.same_wood)
+        weather = Weather(response, reference, start, request.to, entries, left_out)
+    if request.as_json:
+        out.out(json.dumps(weather_as_json(weather)), highlight=False)
+    else:
+        out.print(weather_as_tables(weather))
+
+
+def _rooms(description: Description, start: "Climate | None") -> "tuple[Climate, Climate]":
+    """Return the room in which the stated constants hold, and that from which the plate comes."""
+    from solver.plate.climate import checked_climate
+
+    stated = description.table.climate
+    if stated is None:
+        if start is None:
+            raise InputError(
+                "plate.toml: [climate] is missing; expected the room in which its figures hold. "
+                "Add it, or name the room with --from."
+            )
+        return start, start
+    reference = checked_climate(stated.temperature_c, stated.humidity_pct, "plate.toml: [climate]")
+    return reference, start or reference
+
+
+def _observations(log: Mapping[str, LogEntry]) -> "tuple[tuple[Observation, ...], tuple[str, ...]]":
+    """Return the entries that name a room for which the rules hold, and a sentence on every other one."""
+    kept, left_out = [], []
+    for name, entry in log.items():
+        try:
+            kept.append(_observation(name, entry))
+        except InputError as outside:
+            left_out.append(str(outside))
+    return tuple(kept), tuple(left_out)
+
+
+def _observation(name: str, entry: LogEntry) -> "Observation":
+    """Return an entry as it is compared; raises InputError if it names no room, or one outside the rules."""
+    from solver.advice.climate_log import Observation
+    from solver.plate.climate import checked_climate
+
+    missing = list(_missing(entry))
+    if entry.temperature_c is None or entry.humidity_pct is None:
+        raise InputError(f"log/{name} is left out: it has no {' and no '.join(missing)}.")
+    return Observation(
+        name,
+        entry.taken if entry.taken.tzinfo else entry.taken.astimezone(),
+        entry.stage or "",
+        checked_climate(entry.temperature_c, entry.humidity_pct, f"log/{name} is left out: its room"),
+        None if entry.mass_g is None else entry.mass_g * GRAM,
+        entry.modes_hz,
+        entry.tones_hz,
+    )
+
+
+def _missing(entry: LogEntry) -> Iterator[str]:
+    if entry.temperature_c is None:
+        yield "temperature_c"
+    if entry.humidity_pct is None:
+        yield "humidity_pct"
+
+
+def _check_weighed(observations: "tuple[Observation, ...]") -> None:
+    """Refuse ``--same-wood`` where there are no two masses to compare."""
+    weighed = [observation.mass is not None for observation in observations[-2:]]
+    if len(weighed) < 2 or not all(weighed):
+        raise InputError(
+            "--same-wood: the log does not end with two entries that have a room and a mass; expected both weighed. "
+            "Leave it out, or weigh the plate and write mass_g into the entry."
+        )
