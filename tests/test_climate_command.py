@@ -115,7 +115,7 @@ def test_the_log_is_brought_to_one_room_and_the_weathers_part_is_said(
 
 def test_tables_of_the_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said = answer(capsys, panel_with(tmp_path, entry(1, 20, 50), entry(3, 20, 75)), "--to", "20,75")
-    assert "The log, brought to 20 deg C, 50 %" in said
+    assert "The log, its tones in Hz brought to 20 deg C, 50 %" in said
     assert "From 2026-03-01 19:05 to 2026-03-03 19:05: Mode 1 fell by 2.5 Hz; the weather alone makes" in said
     assert (
         "log/1.toml was taken within three days of an entry in another room: the plate was in between" in said
@@ -130,7 +130,7 @@ def test_scales_go_before_the_hygrometer_and_it_is_said(
     first, second = (row["moisture_pct"]["low"] for row in told["log"])
     assert [row["known_by"] for row in told["log"]] == ["scales", "scales"]
     assert (100 + second) / (100 + first) == pytest.approx(44.0 / 43.2, abs=1e-3)
-    assert any("the scales tell the moisture better than the air" in line for line in told["remarks"])
+    assert any("The scales tell the moisture better than the air" in line for line in told["remarks"])
 
 
 def test_same_wood_joins_two_stages(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -106,7 +106,7 @@ def weather_as_tables(weather: Weather) -> Group:
     parts += [Text(line) for line in said_of_settling(weather.response)]
     if weather.entries:
         parts.append(_log_table(weather))
-    parts += [Text(f"Look at: {line}") for line in (*said_of_entries(weather.entries), *weather.left_out)]
+    parts += [Text(line) for line in (*said_of_entries(weather.entries), *weather.left_out)]
     parts += [Text(line) for line in _said_of_last(weather)]
     return Group(*parts)
 
@@ -161,23 +161,21 @@ def _tones_table(weather: Weather) -> Table:
     return table
 
 
-_KNOWN_BY = {"room": "the room", "scales": "the scales", "between": "on its way"}
-
-
 def _log_table(weather: Weather) -> Table:
-    table = Table(title=f"The log, brought to {_room(weather.reference)}", title_justify="left")
-    for head in ("Taken", "Stage", "Room", "Wood %", "By"):
-        table.add_column(head)
-    for head in ("Mode", "Measured Hz", "Brought Hz"):
-        table.add_column(head, justify="right")
+    table = Table(
+        title=f"The log, its tones in Hz brought to {_room(weather.reference)}", title_justify="left"
+    )
+    for head in ("Taken", "Stage", "Room", "Wood %"):
+        table.add_column(head, no_wrap=head == "Taken")
+    for head in ("Mode", "Measured", "Brought"):
+        table.add_column(head, justify="right", no_wrap=True)
     for entry in weather.entries:
         seen = entry.observation
         first = [
-            f"{seen.taken:%Y-%m-%d %H:%M}",
+            f"{seen.taken:%Y-%m-%d}",
             seen.stage,
-            f"{seen.climate.temperature_c:g} C, {seen.climate.humidity_pct:g} %",
-            _range(entry.low, entry.high, 1),
-            _KNOWN_BY[entry.known_by],
+            f"{seen.climate.temperature_c:g} C {seen.climate.humidity_pct:g} %",
+            _range(entry.low, entry.high, 1) + (" scales" if entry.known_by == "scales" else ""),
         ]
         for row in _log_rows(weather, entry) or [("", "", "")]:
             table.add_row(*(Text(cell) for cell in (*first, *row)))

@@ -46,7 +46,7 @@ def said_of_entries(entries: Sequence[Weathered]) -> Iterator[str]:
                 f"{entry.low:.1f} to {entry.high:.1f} % moisture. Wait, or weigh it before and after."
             )
     if weighed := [entry.observation.name for entry in entries if entry.known_by == "scales"]:
-        yield f"the scales tell the moisture better than the air, and were used for {', '.join(weighed)}."
+        yield f"The scales tell the moisture better than the air, and were used for {', '.join(weighed)}."
 
 
 def said_of_change(part: WeatherPart) -> str:
