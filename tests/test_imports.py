@@ -117,7 +117,14 @@ def test_doors_exist() -> None:
 
 
 @pytest.mark.parametrize(
-    "module", ["solver.cli", "solver.commands.check", "solver.commands.modes", "solver.commands.bar"]
+    "module",
+    [
+        "solver.cli",
+        "solver.commands.check",
+        "solver.commands.modes",
+        "solver.commands.bar",
+        "solver.commands.climate",
+    ],
 )
 def test_first_line_waits_for_no_heavy_library(module: str) -> None:
     heavy = [*DOORS, "scipy", "shapely", "numpy"]
