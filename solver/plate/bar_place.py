@@ -9,6 +9,9 @@ from solver.errors import InputError
 from solver.plate.bar import Bar
 from solver.units import MM
 
+LEAST_WOOD = 0.5 * MM
+"""Least wood to be left between a bar and a hole or the edge; nothing narrower is measured, or could be glued."""
+
 
 def check_place(bar: Bar, outline: Outline, where: str) -> None:
     """Refuse a bar that is not wholly on wood; ``where`` says which bar it is, as in ``plate.toml: [bar]``.
@@ -16,7 +19,7 @@ def check_place(bar: Bar, outline: Outline, where: str) -> None:
     Raises
     ------
     InputError
-        If it is too short for its width, reaches over the edge, or crosses a hole.
+        If it is too short for its width, or reaches over the edge or into a hole, or within half a millimetre of one.
     """
     if np.linalg.norm(bar.end - bar.start) < 2 * bar.width:
         raise InputError(
@@ -24,17 +27,21 @@ def check_place(bar: Bar, outline: Outline, where: str) -> None:
             "expected it to be at least twice as long as wide. Check its ends and its width."
         )
     strip = shapely.Polygon(bar.footprint)
+    reach = strip.buffer(LEAST_WOOD)
     for hole in outline.holes:
-        if shapely.Polygon(hole.sampled(0.5 * MM)).intersects(strip):
+        cut = shapely.Polygon(hole.sampled(0.5 * MM))
+        if cut.intersects(reach):
+            how = "runs through" if cut.intersects(strip) else f"comes within {LEAST_WOOD / MM:g} mm of"
             raise InputError(
-                f'{where} runs through the hole "{hole.name}"; expected wood under all of it. '
+                f'{where} {how} the hole "{hole.name}"; expected wood under all of it. '
                 "Move an end, or check which side y counts from (to the left seen from outside)."
             )
-    over = strip.difference(outline.polygon)
-    if not over.is_empty and over.area > 1e-9 * strip.area:
+    over = reach.difference(outline.polygon)
+    if not over.is_empty:
+        how = "reaches over" if strip.intersects(over) else f"comes within {LEAST_WOOD / MM:g} mm of"
         place = np.array(over.representative_point().coords[0])
         raise InputError(
-            f"{where} reaches over the edge of the plate near {_mm(place)} mm; expected it inside. "
+            f"{where} {how} the edge of the plate near {_mm(place)} mm; expected it inside. "
             "Check both ends against the outline."
         )
 

@@ -27,6 +27,8 @@ _WIDTH, _HEIGHT = 9.0, 8.2
 _LEAST_SPAN = 0.02
 """Least share of a tone that its panel shows, so that a tone which stays does not look as if it moved."""
 _LEAST_GRAMS = 0.3
+_PLACE_OF_WORDS = 0.6
+"""Share of the range up to which words stand to the right of their mark."""
 _ROOM = 1.25
 """Height of a panel over the range of what is drawn on it."""
 
@@ -103,13 +105,14 @@ def _draw_wanted(axes: "Axes", sweep: BarSweep, wanted: WantedBar) -> None:
     axes.axhline(wanted.wanted_hz, color=OUTWARD, linewidth=1.0, linestyle=(0, (5, 2.5)), zorder=2)
     value, hz = wanted.trial.value / MM, wanted.trial.hz(wanted.name)
     axes.plot([value], [hz], "*", markersize=13, color=OUTWARD, markeredgecolor=PAPER, zorder=5)
-    met = "" if wanted.reached else "nearest: "
-    words = axes.annotate(
-        f"{met}{value:.1f} mm, {hz:.1f} Hz", (value, hz), (0, -15), textcoords="offset points", fontsize=8.5
-    )
+    words = f"{'' if wanted.reached else 'nearest: '}{value:.1f} mm, {hz:.1f} Hz"
     along = (wanted.trial.value - sweep.values[0]) / (sweep.values[-1] - sweep.values[0])
-    side = "left" if along < 0.2 else "right" if along > 0.8 else "center"
-    words.set(color=OUTWARD, horizontalalignment=side, verticalalignment="top", zorder=6)
+    # on the side that the curve leaves free
+    after = along < _PLACE_OF_WORDS
+    under = after == (sweep.hz(wanted.name)[-1] >= sweep.hz(wanted.name)[0])
+    offset = (7 if after else -7, -9 if under else 9)
+    said = axes.annotate(words, (value, hz), offset, textcoords="offset points", fontsize=8.5, color=OUTWARD)
+    said.set(horizontalalignment="left" if after else "right", verticalalignment="top" if under else "bottom")
 
 
 def _draw_mass(axes: "Axes", sweep: BarSweep) -> None:
@@ -155,7 +158,7 @@ def _name(axes: "Axes", words: str, aside: str) -> None:
 
 
 def _dress(axes: "Axes", sweep: BarSweep, named: bool) -> None:
-    """Quiet the axes, mark the bar as it is now, and name the dimension where asked."""
+    """Quiet the axes, mark the bar to begin with, and name the dimension where asked."""
     axes.spines[["top", "right"]].set_visible(False)
     axes.spines[["left", "bottom"]].set_color(QUIET_INK)
     axes.tick_params(color=QUIET_INK, labelcolor=INK, labelsize=8.5)
@@ -178,7 +181,7 @@ def _write_heading(figure: "Figure", sweep: BarSweep, names: Sequence[str]) -> N
     height = _HEIGHT
     said = ["left: tones, all at one scale in cents", "dotted: without a bar"]
     if sweep.values.min() <= sweep.present <= sweep.values.max():
-        said.append("triangle: the bar now")
+        said.append("triangle: the bar to begin with")
     if not all(trial.is_clear(name) for trial in sweep.trials for name in names):
         said.append("hollow: mixed with a neighbour")
     title = f"{sweep.plate.title}: {sweep.dimension.words}"
