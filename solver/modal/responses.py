@@ -17,7 +17,7 @@ from meshes.outline import Outline
 from meshes.removal import Hollow
 from solver.arrays import Floats, Singles
 
-LATTICE = 0.030
+LATTICE = 0.027
 """Distance of the small hollows [m] on a plate of a violin's size; larger plates take it in proportion."""
 
 OVERLAP = 1.3
