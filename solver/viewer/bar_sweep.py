@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 SWEEP_FILE, LINES_FILE = "bar.png", "bar-node-lines.png"
 
 _WIDTH, _HEIGHT = 9.0, 8.2
+_LETTERS = 80
+"""Letters of a title that the page has room for; a longer one is written smaller."""
 _LEAST_SPAN = 0.02
 """Least share of a tone that its panel shows, so that a tone which stays does not look as if it moved."""
 _LEAST_GRAMS = 0.3
@@ -111,8 +113,9 @@ def _draw_wanted(axes: "Axes", sweep: BarSweep, wanted: WantedBar) -> None:
     after = along < _PLACE_OF_WORDS
     under = after == (sweep.hz(wanted.name)[-1] >= sweep.hz(wanted.name)[0])
     offset = (7 if after else -7, -9 if under else 9)
-    said = axes.annotate(words, (value, hz), offset, textcoords="offset points", fontsize=8.5, color=OUTWARD)
+    said = axes.annotate(words, (value, hz), offset, textcoords="offset points", fontsize=8.5, color=INK)
     said.set(horizontalalignment="left" if after else "right", verticalalignment="top" if under else "bottom")
+    said.set_bbox({"facecolor": PAPER, "edgecolor": PAPER, "pad": 1.0})
 
 
 def _draw_mass(axes: "Axes", sweep: BarSweep) -> None:
@@ -130,25 +133,33 @@ def _draw_off_mirror(axes: "Axes", sweep: BarSweep) -> None:
             off = [off_mirror(trial.modes, trial.place(name)) / MM for trial in (sweep.bare, *sweep.trials)]
             _draw_line(axes, sweep, off, f"mode {name}", colour)
     axes.set_ylim(bottom=0)
-    _name(axes, "node lines off their mirror image  [mm]", "")
+    _name(axes, "node lines off  [mm]", "")
 
 
 def _draw_ring(axes: "Axes", sweep: BarSweep) -> None:
-    """Draw how much of either half of the plate lies inside the ring of mode 5."""
+    """Draw how much [%] of either half of the plate lies inside the ring of mode 5."""
     if "5" in sweep.names:
         shares = [ring_shares(trial.modes, trial.place("5")) for trial in (sweep.bare, *sweep.trials)]
         left, right = side_names(sweep.plate.role)
         _draw_line(axes, sweep, [100 * share.left for share in shares], left, INWARD)
         _draw_line(axes, sweep, [100 * share.right for share in shares], right, OUTWARD)
-    _name(axes, "inside the ring of mode 5  [% of each half]", "")
+    _name(axes, "inside the ring  [%]", "")
 
 
 def _draw_line(axes: "Axes", sweep: BarSweep, values: Sequence[float], words: str, colour: str) -> None:
-    """Draw values (r + 1): dotted the first, which is that without a bar, then those of the trials."""
+    """Draw values (r + 1): dotted the first, which is that without a bar, then those of the trials; named above."""
     axes.axhline(values[0], color=colour, linewidth=1.3, linestyle=(0, (1, 1.5)), zorder=2)
     axes.plot(sweep.values / MM, values[1:], "o-", color=colour, linewidth=1.6, markersize=5, label=words)
     axes.legend(
-        facecolor=PAPER, edgecolor=PAPER, framealpha=1, fontsize=8.5, labelcolor=INK, ncols=2, loc="best"
+        loc="lower right",
+        bbox_to_anchor=(1.02, 1.0),
+        borderaxespad=0.0,
+        ncols=2,
+        columnspacing=1.0,
+        handlelength=1.2,
+        frameon=False,
+        fontsize=8.5,
+        labelcolor=INK,
     )
 
 
@@ -178,12 +189,14 @@ def _dress(axes: "Axes", sweep: BarSweep, named: bool) -> None:
 
 def _write_heading(figure: "Figure", sweep: BarSweep, names: Sequence[str]) -> None:
     """Write the title, and what the marks mean."""
-    height = _HEIGHT
-    said = ["left: tones, all at one scale in cents", "dotted: without a bar"]
+    shown = "tones, at one scale in cents; node lines off their mirror image; share of each half inside the ring of mode 5"
+    marks = ["dotted: without a bar"]
     if sweep.values.min() <= sweep.present <= sweep.values.max():
-        said.append("triangle: the bar to begin with")
+        marks.append("triangle: the bar to begin with")
     if not all(trial.is_clear(name) for trial in sweep.trials for name in names):
-        said.append("hollow: mixed with a neighbour")
+        marks.append("hollow: mixed with a neighbour")
     title = f"{sweep.plate.title}: {sweep.dimension.words}"
-    figure.text(0.03, 1 - 0.18 / height, title, fontsize=13, fontweight="bold", color=INK, va="top")
-    figure.text(0.03, 1 - 0.5 / height, "; ".join(said), fontsize=9, color=QUIET_INK, va="top")
+    size = 13 * min(1.0, _LETTERS / len(title))
+    figure.text(0.03, 1 - 0.18 / _HEIGHT, title, fontsize=size, fontweight="bold", color=INK, va="top")
+    figure.text(0.03, 1 - 0.47 / _HEIGHT, shown, fontsize=8.5, color=QUIET_INK, va="top")
+    figure.text(0.03, 1 - 0.64 / _HEIGHT, "; ".join(marks), fontsize=8.5, color=QUIET_INK, va="top")
