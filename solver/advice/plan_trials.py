@@ -1,0 +1,103 @@
+"""A plate solved in full as it is thinned by one plan after another, its modes followed by their shape."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from threadpoolctl import threadpool_limits
+
+from meshes.cells import Cells
+from meshes.triangulate import PlateMesh, triangulate
+from solver.advice.mode_tracking import matched, weighed_shapes
+from solver.advice.removal_basis import SmoothRemoval
+from solver.arrays import Floats
+from solver.modal.assembly import ModalModel, assemble
+from solver.modal.modes import Modes, modes_of
+from solver.modal.sensitivity import Sensitivity, thinning_sensitivity
+from solver.modal.shell import CubicMesh, cubic_mesh
+from solver.plate.mass import survey_cells
+from solver.plate.plate import Plate
+from solver.plate.thinning import thinned
+from solver.units import MM
+
+MASS = "mass"
+"""The name of the mass among the figures that can be wished for; the others are the trade's numbers of modes."""
+
+TONES = 10
+"""Tones computed of every trial, among which the numbered ones are followed."""
+
+
+_ALONG_EDGES = 2.0 * MM
+
+
+@dataclass(frozen=True, eq=False)
+class PlanTrial:
+    """A plate as thinned, and its full solution; the numbers in ``modes`` are those of the plate before any thinning."""
+
+    model: ModalModel
+    modes: Modes
+    shapes: Floats
+
+    @property
+    def plate(self) -> Plate:
+        """The thinned plate."""
+        return self.model.plate
+
+    def figure(self, name: str) -> float:
+        """Return the frequency [Hz] of a numbered mode, or the mass [kg]."""
+        return self.modes.mass if name == MASS else float(self.modes.hz[self.row(name)])
+
+    def row(self, name: str) -> int:
+        """Return the place of a figure among the gains: the mode's among the tones, for the mass the one after them."""
+        return len(self.modes.hz) if name == MASS else self.modes.names.index(name)
+
+    def sensitivity(self) -> Sensitivity:
+        """Return what more thinning does."""
+        with threadpool_limits(1, user_api="blas"):
+            return thinning_sensitivity(self.model, self.modes)
+
+
+@dataclass(frozen=True, eq=False)
+class PlanBench:
+    """The plate before any thinning with one mesh for all trials; ``cells`` are small pieces of its area."""
+
+    plate: Plate
+    mesh: PlateMesh
+    cubic: CubicMesh
+    cells: Cells
+
+    def untouched(self) -> PlanTrial:
+        """Return the solution of the plate as it is."""
+        return self._solved(self.plate)
+
+    def after(self, removal: SmoothRemoval, before: PlanTrial) -> PlanTrial:
+        """Return the solution with ``removal`` taken from the untouched plate; modes are followed from those ``before``."""
+        trial = self._solved(thinned(self.plate, removal))
+        names: list[str | None] = [None] * len(trial.modes.hz)
+        for name, place in zip(before.modes.names, matched(before.shapes, trial.shapes), strict=True):
+            names[place] = name
+        return replace(trial, modes=replace(trial.modes, names=tuple(names)))
+
+    def _solved(self, plate: Plate) -> PlanTrial:
+        # one thread: two hand the small matrices back and forth for longer than they take
+        with threadpool_limits(1, user_api="blas"):
+            model = assemble(plate, self.mesh, self.cubic)
+            modes = modes_of(model, TONES)
+            return PlanTrial(model, modes, weighed_shapes(modes, self.cells))
+
+
+def plan_bench(plate: Plate, size: float | None = None) -> PlanBench:
+    """Return the bench for a plate; ``size`` is the element size [m] (default: by need)."""
+    mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint, size)
+    return PlanBench(plate, mesh, cubic_mesh(mesh), survey_cells(plate.outline))
+
+
+def wood_in_reach(bench: PlanBench) -> Floats:
+    """Return plan points (n, 2) [m] all over the plate and along its edges that a tool can reach: not under the bar."""
+    outline = bench.plate.outline
+    edges = [edge.sampled(_ALONG_EDGES) for edge in (outline.edge, *outline.holes)]
+    points = np.concatenate([bench.cells.points, *edges])
+    if bench.plate.bar is None:
+        return points
+    under = shapely.contains_xy(shapely.Polygon(bench.plate.bar.footprint), points)
+    return np.asarray(points[~under])

@@ -1,0 +1,62 @@
+"""``platewright plan``: the least wood to take for wanted tones, within limits."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+
+from solver.commands.headline import headline
+from solver.commands.plan_request import PlanOutput, PlanRequest, read_limits, read_wishes, with_kept
+from solver.plate_folder.description import Description, read_description
+
+if TYPE_CHECKING:
+    from solver.advice.carving_plan import CarvingPlan
+    from solver.advice.plan_trials import PlanBench
+    from solver.plate.plate import Plate
+
+
+def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Console, busy: Console) -> None:
+    """Print the plan as a table or as JSON, then draw it if asked for.
+
+    Raises InputError if the folder or a wish cannot be understood, or if something cannot be written.
+    """
+    description = read_description(folder)
+    if not output.as_json:
+        out.print(headline(description.table))
+    with busy.status("Reading the plate") as status:
+        from solver.plate_folder.read import read_folder
+
+        plate = read_folder(description).plate
+        status.update("Planning")
+        bench, plan = plan_for(description, plate, request)
+        from solver.advice.plan_hindrance import find_hindrance
+        from solver.advice.plan_passes import plan_passes
+        from solver.commands.plan_answer import plan_as_json, plan_as_table
+
+        passes, hindrance = plan_passes(bench, plan, output.passes), find_hindrance(plan)
+    if output.as_json:
+        out.out(json.dumps(plan_as_json(plan, passes, hindrance)), highlight=False)
+    else:
+        out.print(plan_as_table(plan, passes, hindrance))
+    if output.picture is not None:
+        with busy.status("Drawing"):
+            from solver.viewer.plan_picture import draw_plan
+
+            draw_plan(plan, output.picture)
+        busy.print(f"Drawn in {output.picture}", markup=False)
+
+
+def plan_for(
+    description: Description, plate: "Plate", request: PlanRequest
+) -> "tuple[PlanBench, CarvingPlan]":
+    """Return the plan for a plate and the bench on which it was solved; raises InputError as `run_plan`."""
+    wishes = read_wishes(request, description.table.wanted)
+    limits = read_limits(request, description.table.wanted, plate.outline)
+    from solver.advice.carving_plan import make_plan
+    from solver.advice.plan_trials import plan_bench
+
+    bench = plan_bench(plate)
+    before = bench.untouched()
+    wanted = with_kept(wishes, request.keeps, before)
+    return bench, make_plan(bench, before, wanted, limits, request.symmetric)
