@@ -62,7 +62,7 @@ def test_demonstration_plates(name: str) -> None:
 @pytest.mark.parametrize("case", [arched_with_bar], ids=["arched"], indirect=True)
 def test_slope_matters(case: tuple[Meshed, Sensitivity]) -> None:
     """Arched, the middle surface tilts against the grain; without that, changes are wrong by several per cent."""
-    meshed, sensitivity = case
+    _, sensitivity = case
     hollow = hollows(sensitivity.places, 1)[0]
     by_depth = sensitivity.by_depth @ (sensitivity.areas * hollow.at(sensitivity.places))
     total = sensitivity.hz_change(hollow)
