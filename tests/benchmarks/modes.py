@@ -30,7 +30,7 @@ ACCURACY = 0.005
 MODES = 8
 SHELL_MM = (30.0, 20.0, 14.0, 10.0)
 SOLID_MM = (14.0, 12.0, 10.0, 8.0, 6.0, 5.0)
-SCALING_MM = (30.0, 20.0, 14.0, 9.0, 6.5, 4.8)
+SCALING_MM = (30.0, 20.0, 14.0, 9.0, 6.5, 4.3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,10 +87,11 @@ def print_scaling(name: str) -> None:
 
 
 def shell_cost(name: str, size_mm: float) -> Cost:
-    """One solution by platewright, after one on a coarse mesh that loads the libraries."""
+    """The median of three solutions by platewright, after one on a coarse mesh that loads the libraries."""
     plate = as_plate(PLATES[name])
     solve_modes(plate, 1, 0.05)
-    modes = solve_modes(plate, MODES, size_mm * 1e-3)
+    runs = [solve_modes(plate, MODES, size_mm * 1e-3) for _ in range(3)]
+    modes = sorted(runs, key=lambda run: sum(run.seconds.values()))[1]
     return Cost(size_mm, modes.unknowns, modes.hz, modes.seconds, _peak(resource.RUSAGE_SELF))
 
 
