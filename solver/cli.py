@@ -202,6 +202,34 @@ def plan(
     run_plan(folder, request, PlanOutput(checked_passes(passes), as_json, picture), _paper(), _busy())
 
 
+@app.command(
+    epilog="Example: platewright shave my-top --spot 250,0,30,0.2 --spot 95,-60,25,0.3 --pictures my-top/shaved"
+)
+def shave(
+    folder: Folder,
+    spot: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="X,Y,RADIUS,DEPTH",
+            help="A round hollow from the inside, in mm: its middle, its radius, and how deep it is there; "
+            "may be repeated.",
+        ),
+    ] = None,
+    count: Annotated[int, typer.Option(metavar="N", help="How many tones, 1 to 16.")] = 8,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")] = False,
+    pictures: Annotated[
+        Path | None,
+        typer.Option(metavar="DIR", help="Draw the node lines before and after into this folder."),
+    ] = None,
+) -> None:
+    """Try a shaving before it is taken: each tone before and after, mass, and the thickness that is left."""
+    from solver.commands.shave import run_shave
+    from solver.commands.shave_request import ShaveRequest, checked_count, read_spots
+
+    request = ShaveRequest(folder, read_spots(spot or ()), checked_count(count), as_json, pictures)
+    run_shave(request, _paper(), _busy())
+
+
 @app.command(epilog="Example: platewright sheet my-plate --paper Letter")
 def sheet(
     folder: Folder,
@@ -222,6 +250,33 @@ def sheet(
 
     request = SheetRequest(folder, paper_called(paper), out, tuple(mode or ()))
     run_sheet(request, _paper(), _busy())
+
+
+@app.command(epilog="Example: platewright where my-top --mode 5 --mode 2 --pictures my-top/where")
+def where(
+    folder: Folder,
+    mode: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="N",
+            help="The mode to be moved; further ones are to stay. May be repeated. Left out: 1, 2 and 5.",
+        ),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Draw the maps (.pdf, or .png and .svg with -2, -3 for more pages)."
+        ),
+    ] = None,
+    pictures: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Draw the maps into this folder.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")] = False,
+) -> None:
+    """Say where a shaving lowers a mode most, where it raises it, and where it moves one mode but not another."""
+    from solver.commands.where import WhereRequest, run_where
+
+    run_where(WhereRequest(folder, tuple(mode or ()), picture, pictures, as_json), _paper(), _busy())
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -124,6 +124,8 @@ def test_doors_exist() -> None:
         "solver.commands.modes",
         "solver.commands.bar",
         "solver.commands.climate",
+        "solver.commands.where",
+        "solver.commands.shave",
     ],
 )
 def test_first_line_waits_for_no_heavy_library(module: str) -> None:
