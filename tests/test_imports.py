@@ -14,6 +14,7 @@ MODULES = sorted([*ROOT.glob("meshes/**/*.py"), *ROOT.glob("solver/**/*.py")])
 ORDER = (
     ("solver.errors", "solver.arrays", "solver.units", "solver.atomic_write"),
     ("meshes",),
+    ("solver.measured",),
     ("solver.plate",),
     ("solver.modal",),
     ("solver.advice",),
@@ -21,6 +22,8 @@ ORDER = (
     ("solver.stock",),
     ("solver.viewer",),
     ("solver.commands",),
+    ("solver.bench",),
+    ("solver.command_line",),
     ("solver.cli",),
 )
 DOORS = {
