@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from solver.errors import InputError
+from solver.plate_folder.log_order import LOG_FOLDER, in_order, standing
 from solver.plate_folder.schema import LogEntry, PlateTable
 from solver.plate_folder.toml_file import read_toml
 
@@ -14,7 +14,10 @@ PLATE_FILE = "plate.toml"
 
 @dataclass(frozen=True, eq=False)
 class Description:
-    """The checked content of plate.toml, and the log by the names of its files, oldest first."""
+    """The checked content of plate.toml, and the log by the names of its files, oldest first.
+
+    An entry that another one corrects is not in the log: its correction stands in its place.
+    """
 
     folder: Path
     table: PlateTable
@@ -29,11 +32,24 @@ def read_description(folder: Path) -> Description:
     InputError
         If there is no such folder, or if plate.toml or an entry of the log cannot be used.
     """
-    _check_folder(folder)
+    check_folder(folder)
     table = read_toml(folder / PLATE_FILE, PlateTable, PLATE_FILE)
-    files = _log_files(folder / "log")
-    entries = {path.name: read_toml(path, LogEntry, f"log/{path.name}") for path in files}
-    return Description(folder, table, dict(sorted(entries.items(), key=_moment)))
+    return Description(folder, table, standing(read_entries(folder)))
+
+
+def read_entries(folder: Path) -> dict[str, LogEntry]:
+    """Return every entry of the log by the name of its file, corrected ones too, oldest first.
+
+    Raises InputError if an entry cannot be understood, or names a photo or recording outside the folder.
+    """
+    entries = {
+        path.name: read_toml(path, LogEntry, f"log/{path.name}") for path in _log_files(folder / LOG_FOLDER)
+    }
+    for name, entry in entries.items():
+        for key in ("photo", "recording"):
+            if (file := getattr(entry, key)) is not None:
+                file_in(folder, file, f"log/{name}: {key}")
+    return in_order(entries)
 
 
 def file_in(folder: Path, name: str, where: str) -> Path:
@@ -60,7 +76,8 @@ def file_in(folder: Path, name: str, where: str) -> Path:
     return path
 
 
-def _check_folder(folder: Path) -> None:
+def check_folder(folder: Path) -> None:
+    """Raise InputError if a folder is not that of a plate."""
     try:
         if not folder.exists():
             raise InputError(
@@ -95,8 +112,3 @@ def _unreadable(folder: Path, error: OSError) -> InputError:
         f"{folder}: it cannot be opened ({error.strerror}); expected a folder which may be read. "
         "Check its name and the rights to it."
     )
-
-
-def _moment(entry: tuple[str, LogEntry]) -> datetime:
-    """When an entry was taken; a time without a zone is taken in the computer's own."""
-    return entry[1].taken.astimezone()

@@ -39,6 +39,25 @@ def _mode_number(text: str) -> str:
     return text
 
 
+def _log_stamp(text: str) -> str:
+    if not text or set(text) & set("/\\\0") or text.endswith(".toml"):
+        raise _refusal(
+            "expected", "expected the name of the file of an entry without .toml, as in 2026-03-14T190500."
+        )
+    return text
+
+
+def _in_a_calendar(taken: datetime) -> datetime:
+    """Refuse years that overflow when a time is brought to another zone."""
+    if not _YEARS[0] <= taken.year <= _YEARS[1]:
+        raise _refusal("expected", f"expected a year from {_YEARS[0]} to {_YEARS[1]}. Check the date.")
+    return taken
+
+
+_YEARS = (1500, 2500)
+
+LogStamp = Annotated[str, AfterValidator(_log_stamp)]
+Taken = Annotated[datetime, AfterValidator(_in_a_calendar)]
 ModesHz = dict[Annotated[str, AfterValidator(_mode_number)], Frequency]
 
 
@@ -169,9 +188,12 @@ class PlateTable(Table):
 
 
 class LogEntry(Table):
-    """One dated entry of the log: what was heard and weighed, and in which room."""
+    """One dated entry of the log: what was heard and weighed, and in which room.
 
-    taken: datetime
+    ``photo`` and ``recording`` are files inside the folder; ``corrects`` names the entry in whose place this one stands.
+    """
+
+    taken: Taken
     stage: str | None = None
     temperature_c: Temperature | None = None
     humidity_pct: Humidity | None = None
@@ -179,6 +201,9 @@ class LogEntry(Table):
     modes_hz: ModesHz = {}
     tones_hz: tuple[Frequency, ...] = Field(default=(), strict=False)
     note: str | None = None
+    photo: str | None = None
+    recording: str | None = None
+    corrects: LogStamp | None = None
 
 
 def _exactly_one(table: Table, names: tuple[str, ...]) -> None:

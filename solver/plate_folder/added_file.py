@@ -1,0 +1,120 @@
+"""Adding a file to a folder to which other programs add too: there whole or not at all, and never over another."""
+
+import os
+import shutil
+import tempfile
+import time
+from collections.abc import Callable, Iterable
+from contextlib import suppress
+from pathlib import Path
+
+from solver.atomic_write import UnwritableError
+from solver.errors import InputError
+
+_PART = ".platewright-"
+"""How everything begins that is still being written; who reads the folder passes over it."""
+
+_LEFTOVER_S = 3600.0
+"""Age [s] from which such a thing is left from a program that was ended."""
+
+
+def folder_in(plate_folder: Path, name: str) -> Path:
+    """Return a folder of the plate's, made if need be.
+
+    Raises
+    ------
+    InputError
+        If it is a link that leads out of the plate's folder, is no folder, or cannot be made.
+    """
+    folder = plate_folder / name
+    try:
+        folder.mkdir(exist_ok=True)
+        inside = folder.resolve().is_relative_to(plate_folder.resolve())
+    except OSError as error:
+        raise UnwritableError(folder, error.strerror or str(error)) from error
+    if not inside:
+        raise InputError(
+            f"{folder}: it leads out of the plate's folder; expected a folder inside it. "
+            "Put a real one in its place."
+        )
+    return folder
+
+
+def add_file(folder: Path, names: Iterable[str], fill: Callable[[Path], object]) -> str:
+    """Add a file, written by ``fill``, under the first of ``names`` that is free, and return that name.
+
+    When it returns, the file is on the disk to stay. Whenever it is stopped, the file is there whole or not at all.
+
+    Raises
+    ------
+    UnwritableError
+        If the disk is full or the rights are lacking; then nothing was added.
+    """
+    part: Path | None = None
+    try:
+        _sweep(folder)
+        part = Path(tempfile.mkdtemp(prefix=_PART, dir=folder))
+        whole = part / "whole"
+        fill(whole)
+        _settle(whole)
+        name = next(name for name in names if _placed(whole, folder / name))
+        _settle_entries(folder)
+        _settle_entries(folder.parent)
+    except OSError as error:
+        raise UnwritableError(folder, error.strerror or str(error)) from error
+    finally:
+        if part is not None:
+            shutil.rmtree(part, ignore_errors=True)
+    return name
+
+
+def _placed(whole: Path, target: Path) -> bool:
+    """Give a file its name unless another has it: where two try at once, one of them is told so."""
+    try:
+        os.link(whole, target)
+    except FileExistsError:
+        return False
+    except OSError:  # sticks and some shares know no second name of a file
+        return _moved(whole, target)
+    return True
+
+
+def _moved(whole: Path, target: Path) -> bool:
+    """Do the same by moving, which asks nobody whether the name is free: so it is reserved by a file that must be new."""
+    reserved = target.with_name(f"{_PART}{target.name}")
+    try:
+        os.close(os.open(reserved, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+    except FileExistsError:
+        return False
+    try:
+        if target.exists():
+            return False
+        whole.rename(target)
+    finally:
+        reserved.unlink()
+    return True
+
+
+def _settle(file: Path) -> None:
+    """Wait until a file is on the disk."""
+    with file.open("r+b") as handle:
+        os.fsync(handle.fileno())
+
+
+def _settle_entries(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk; Windows opens no folders and sees to it by itself."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _sweep(folder: Path) -> None:
+    """Clear away what programs left that were ended while they wrote."""
+    for left in folder.glob(f"{_PART}*"):
+        with suppress(OSError):  # another program may be clearing it away as well
+            if time.time() - left.stat().st_mtime < _LEFTOVER_S:
+                continue
+            shutil.rmtree(left) if left.is_dir() else left.unlink()

@@ -1,0 +1,56 @@
+"""Adding to the log: every entry is a file of its own, there whole or not at all, and never written again."""
+
+from itertools import count
+from pathlib import Path
+
+import tomlkit
+
+from solver.errors import InputError
+from solver.plate_folder.added_file import add_file, folder_in
+from solver.plate_folder.description import check_folder
+from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, stamp_of
+from solver.plate_folder.schema import LogEntry
+from solver.plate_folder.toml_file import parse_toml
+
+
+def add_entry(folder: Path, entry: LogEntry) -> str:
+    """Add an entry to the log of a plate and return its stamp; by then it lies on the disk as ``log/<stamp>.toml``.
+
+    Any number of programs may add at once: a stamp that is taken is counted on. Raises InputError (`UnwritableError`) if
+    ``folder`` is no plate's, the entry corrects one that is not there, or nothing can be written.
+    """
+    check_folder(folder)
+    content = entry_text(entry).encode()
+    log = folder_in(folder, LOG_FOLDER)
+    if entry.corrects is not None and not (log / f"{entry.corrects}{SUFFIX}").exists():
+        raise InputError(
+            f'{LOG_FOLDER}: there is no entry "{entry.corrects}" to correct; '
+            "expected the name of one of its files. Look it up there."
+        )
+    names = (f"{stamp_of(entry.taken, n)}{SUFFIX}" for n in count(1))
+    return add_file(log, names, lambda part: part.write_bytes(content)).removesuffix(SUFFIX)
+
+
+def entry_text(entry: LogEntry) -> str:
+    """Return an entry as it stands in its file: one line for each key that is given.
+
+    Raises InputError if it holds what cannot be written.
+    """
+    document = tomlkit.document()
+    for key, value in entry.model_dump(exclude_defaults=True).items():
+        if isinstance(value, dict):
+            table = tomlkit.inline_table()
+            table.update(value)
+            document.add(key, table)
+        else:
+            document.add(key, tomlkit.item(value))
+    text = tomlkit.dumps(document)
+    try:
+        text.encode()
+    except UnicodeEncodeError as error:
+        raise InputError(
+            f"The entry holds a letter that is none ({error.object[error.start]!a}); "
+            "expected text. Type it again."
+        ) from None
+    assert parse_toml(text, LogEntry, "entry") == entry, "what is written is what will be read"
+    return text
