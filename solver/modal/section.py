@@ -16,7 +16,7 @@ The last two are parts of their own, the root of the bar; a bar lower than that 
 three figures were found against 3-D solids of spruce plates with bars 1 to 12 mm high and 5.5 mm wide.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
 
@@ -57,7 +57,62 @@ class Stiffness:
 
 
 def turned_compliance(wood: Wood, frame: Floats) -> Floats:
-    """Return the compliance (p, 6, 6) [1/Pa] along the frames (p, 3, 3), engineering shear, order 11 22 33 23 13 12.
+    """Return the compliance (p, 6, 6) [1/Pa] along the frames (p, 3, 3), engineering shear, order 11 22 33 23 13 12."""
+    return _turned(wood.compliance(), _bond(wood, frame))
+
+
+def part_stiffness(part: Part, wood: Wood, frame: Floats, slenderness: Floats) -> Stiffness:
+    """Return the stiffness of a part along frames (p, 3, 3) whose t1 runs along the bar.
+
+    ``slenderness`` (p,) is the height of the bar over its width; the plate does not ask for it.
+    """
+    s = turned_compliance(wood, frame)
+    return _composed(part, slenderness, lambda stretch, bend: _stiffness(s, stretch, bend))
+
+
+def part_stiffness_changes(
+    part: Part, wood: Wood, frame: Floats, slenderness: Floats, changes: Floats
+) -> Iterator[Stiffness]:
+    """Yield what each of the small ``changes`` (c, 6, 6) [1/Pa] of the wood's compliance in L, R, T does to a part.
+
+    The inverse of a block changes by ``d(S^-1) = -S^-1 dS S^-1``; arguments else as of `part_stiffness`.
+    """
+    bond = _bond(wood, frame)
+    s = _turned(wood.compliance(), bond)
+    for change in changes:
+        ds = _turned(change, bond)
+
+        def changed(stretch: Sequence[int], bend: Sequence[int], ds: Floats = ds) -> Stiffness:
+            here, soft = _stiffness(s, stretch, bend), _softened(ds)
+            return Stiffness(
+                -here.stretch @ _block(soft, _COUPLED) @ here.stretch,
+                -here.bend @ _block(ds, _IN_PLANE) @ here.bend,
+            )
+
+        yield _composed(part, slenderness, changed)
+
+
+def _composed(
+    part: Part, slenderness: Floats, of: Callable[[Sequence[int], Sequence[int]], Stiffness]
+) -> Stiffness:
+    """Put a part together from stiffnesses ``of`` the named stresses alone, in which it is linear."""
+    match part:
+        case Part.PLATE:
+            return of(_COUPLED, _IN_PLANE)
+        case Part.BAR:
+            along = of([_11, _13], [_11, _12])
+            scale = np.ones((len(slenderness), 3))
+            scale[:, 2] = (1 + BAR_TWIST * slenderness**2) ** -0.5
+            return Stiffness(along.stretch, along.bend * scale[:, :, None] * scale[:, None, :])
+        case Part.ROOT_ACROSS:
+            along, wide = of([_11, _13], [_11, _12]), of([_11, _22, _23, _13], _IN_PLANE)
+            return Stiffness(wide.stretch - along.stretch, wide.bend - along.bend)
+        case Part.ROOT_IN_SHEAR:
+            return of([_12], [])
+
+
+def _bond(wood: Wood, frame: Floats) -> Floats:
+    """Return the matrices (p, 6, 6) that turn strains of the wood's axes into the frames.
 
     With ``q = frame . axes^T`` strains turn by the Bond matrix (W. L. Bond, Bell Syst. Tech. J. 22 (1943) 1).
     """
@@ -68,41 +123,33 @@ def turned_compliance(wood: Wood, frame: Floats) -> Floats:
             both = q[:, a, i] * q[:, b, j] + (q[:, a, j] * q[:, b, i] if i != j else 0.0)
             # engineering strains: rows of shear double, columns of shear halve
             bond[:, r, c] = both * (2.0 if a != b else 1.0) * (0.5 if i != j else 1.0)
-    return np.asarray(bond @ wood.compliance() @ np.swapaxes(bond, 1, 2))
+    return bond
 
 
-def part_stiffness(part: Part, wood: Wood, frame: Floats, slenderness: Floats) -> Stiffness:
-    """Return the stiffness of a part along frames (p, 3, 3) whose t1 runs along the bar.
+def _turned(compliance: Floats, bond: Floats) -> Floats:
+    return np.asarray(bond @ compliance @ np.swapaxes(bond, 1, 2))
 
-    ``slenderness`` (p,) is the height of the bar over its width; the plate does not ask for it.
-    """
-    s = turned_compliance(wood, frame)
-    along = _stiffness(s, [_11, _13], [_11, _12])
-    match part:
-        case Part.PLATE:
-            return _stiffness(s, _COUPLED, _IN_PLANE)
-        case Part.BAR:
-            scale = np.ones((len(s), 3))
-            scale[:, 2] = (1 + BAR_TWIST * slenderness**2) ** -0.5
-            return Stiffness(along.stretch, along.bend * scale[:, :, None] * scale[:, None, :])
-        case Part.ROOT_ACROSS:
-            wide = _stiffness(s, [_11, _22, _23, _13], _IN_PLANE)
-            return Stiffness(wide.stretch - along.stretch, wide.bend - along.bend)
-        case Part.ROOT_IN_SHEAR:
-            return _stiffness(s, [_12], [])
+
+def _softened(compliance: Floats) -> Floats:
+    softened = compliance.copy()
+    softened[:, 3:5, 3:5] *= SHEAR_COMPLIANCE
+    return softened
+
+
+def _block(compliance: Floats, order: Sequence[int]) -> Floats:
+    return compliance[:, list(order)][:, :, list(order)]
 
 
 def _stiffness(compliance: Floats, stretch: Sequence[int], bend: Sequence[int]) -> Stiffness:
     """Stiffness of (p, 6, 6) with only the named stresses different from zero."""
-    softened = compliance.copy()
-    softened[:, 3:5, 3:5] *= SHEAR_COMPLIANCE
-    return Stiffness(_inverse(softened, stretch, _COUPLED), _inverse(compliance, bend, _IN_PLANE))
+    return Stiffness(
+        _inverse(_softened(compliance), stretch, _COUPLED), _inverse(compliance, bend, _IN_PLANE)
+    )
 
 
 def _inverse(compliance: Floats, kept: Sequence[int], order: Sequence[int]) -> Floats:
     """Invert the block of the ``kept`` stresses and set it into a matrix that runs in the given order."""
     out = np.zeros((len(compliance), len(order), len(order)))
     at = np.array([order.index(k) for k in kept], dtype=int)
-    block = compliance[:, list(kept)][:, :, list(kept)]
-    out[:, at[:, None], at] = np.linalg.inv(block)
+    out[:, at[:, None], at] = np.linalg.inv(_block(compliance, kept))
     return out

@@ -1,0 +1,139 @@
+"""How every tone hangs on the constants of the wood, to first order.
+
+With mass-normalised shapes ``phi`` the eigenvalue ``lambda = (2 pi f)^2`` changes by ``phi^T (dK - lambda dM) phi``
+(R. L. Fox and M. P. Kapoor, AIAA J. 6 (1968) 2426). Strains and their weights do not depend on the wood, so ``dK`` is an
+integral over the section's own change, and that follows from the change of the compliance (see `section`). Under a
+logarithm, ``d ln f / d ln P = dlambda / (2 lambda d ln P)``.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import chain
+
+import numpy as np
+
+from solver.arrays import Floats, freeze
+from solver.modal.assembly import ModalModel, layer_inertia
+from solver.modal.jets import field_jets, jet_layer
+from solver.modal.layers import Layer, bar_roots, layers
+from solver.modal.modes import Modes
+from solver.modal.section import Part, part_stiffness_changes
+from solver.modal.strains import layer_frame, strain_operators
+from solver.plate.species import CONSTANTS, Constant
+from solver.plate.wood import Wood
+
+STIFFNESSES: tuple[Constant, ...] = tuple(constant for constant in CONSTANTS if constant != "density")
+"""The constants on which the stiffness of the plate hangs."""
+
+# Where each constant stands in the compliance: rows and columns of L, R, T, RT, LT, LR, and the power it has there.
+_PLACES: dict[Constant, tuple[tuple[tuple[int, int], ...], float]] = {
+    "EL": (((0, 0), (0, 1), (0, 2)), -1.0),
+    "ER": (((1, 1), (1, 2)), -1.0),
+    "ET": (((2, 2),), -1.0),
+    "GRT": (((3, 3),), -1.0),
+    "GLT": (((4, 4),), -1.0),
+    "GLR": (((5, 5),), -1.0),
+    "nu_LR": (((0, 1),), 1.0),
+    "nu_LT": (((0, 2),), 1.0),
+    "nu_RT": (((1, 2),), 1.0),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class WoodSensitivity:
+    """``d ln f / d ln P`` [-] of k modes by the ten constants, in the order of `CONSTANTS`.
+
+    ``plate`` (k, 10) by the wood of the plate, ``bar`` (k, 10) by that of the bar, nought where there is none. Over all the
+    moduli of both they add up to one half, over both densities to minus one half.
+    """
+
+    plate: Floats
+    bar: Floats
+
+    def __post_init__(self) -> None:
+        shape = (len(self.plate), len(CONSTANTS))
+        freeze(self, plate=(shape, float), bar=(shape, float))
+
+    @property
+    def together(self) -> Floats:
+        """The same (k, 10) where bar and plate are of one wood, or change alike."""
+        return np.asarray(self.plate + self.bar)
+
+    def by(self, *constants: Constant) -> Floats:
+        """Return the columns (k, c) of some constants of the plate's wood."""
+        return np.asarray(self.plate[:, [CONSTANTS.index(constant) for constant in constants]])
+
+
+def wood_sensitivity(model: ModalModel, modes: Modes) -> WoodSensitivity:
+    """Return how the ``modes`` of a ``model`` hang on the constants of its wood.
+
+    A bar that is of the plate's own wood follows it: its share is then in ``plate``.
+    """
+    values = (2 * np.pi * modes.hz[:, None]) ** 2
+    stiff = {wood: np.zeros((len(modes.hz), len(CONSTANTS))) for wood in ("plate", "bar")}
+    for layer in _stiffening(model):
+        stiff[_owner(layer)] += _stiffness_share(model, layer, modes)
+    by_wood = {owner: share / (2 * values) for owner, share in stiff.items()}
+    density = CONSTANTS.index("density")
+    by_wood["bar"][:, density] = -0.5 * _bar_inertia(model, modes)
+    by_wood["plate"][:, density] = -0.5 - by_wood["bar"][:, density]
+    if model.plate.bar is not None and model.plate.bar.wood == model.plate.wood:
+        return WoodSensitivity(by_wood["plate"] + by_wood["bar"], np.zeros_like(by_wood["bar"]))
+    return WoodSensitivity(by_wood["plate"], by_wood["bar"])
+
+
+def compliance_change(wood: Wood, constant: Constant) -> Floats:
+    """Return ``dS / d ln P`` (6, 6) [1/Pa] of the compliance in L, R, T by one constant."""
+    out, compliance = np.zeros((6, 6)), wood.compliance()
+    places, power = _PLACES[constant]
+    for i, j in places:
+        out[i, j] = out[j, i] = power * compliance[i, j]
+    return out
+
+
+def _stiffening(model: ModalModel) -> Iterator[Layer]:
+    sampling = model.cubic.stiffness
+    return chain(layers(model.plate, model.mesh, sampling), bar_roots(model.plate, model.mesh, sampling))
+
+
+def _owner(layer: Layer) -> str:
+    return "plate" if layer.part is Part.PLATE else "bar"
+
+
+def _stiffness_share(model: ModalModel, layer: Layer, modes: Modes) -> Floats:
+    """Return ``phi^T (dK / d ln P) phi`` (k, 10) [rad2/s2] of one layer; nought for the density."""
+    stretch, bend = _strains(model, layer, modes)
+    frame = layer_frame(layer.surface, layer.middle)
+    changes = np.array([compliance_change(layer.wood, constant) for constant in STIFFNESSES])
+    volumes, bending = layer.volumes, layer.volumes * layer.middle.thickness**2 / 12
+    out = np.zeros((len(modes.hz), len(CONSTANTS)))
+    for constant, change in zip(
+        STIFFNESSES,
+        part_stiffness_changes(layer.part, layer.wood, frame, layer.slenderness, changes),
+        strict=True,
+    ):
+        stretched = np.einsum("pak,pak->pk", stretch, change.stretch @ stretch)
+        bent = np.einsum("pak,pak->pk", bend, change.bend @ bend)
+        out[:, CONSTANTS.index(constant)] = volumes @ stretched + bending @ bent
+    return out
+
+
+def _strains(model: ModalModel, layer: Layer, modes: Modes) -> tuple[Floats, Floats]:
+    """Return stretch with shear (p, 5, k) and bending (p, 3, k) of the modes at the points of a layer."""
+    nodal = modes.fields.reshape(len(modes.hz), -1).T
+    jets = field_jets(model.cubic, layer.elements, nodal).astype(np.float64)
+    points = jet_layer(layer)
+    frame = layer_frame(points.surface, points.middle)
+    stretch, bend = strain_operators(points.surface, points.middle, frame, points.values, points.gradients)
+    return stretch @ jets, bend @ jets
+
+
+def _bar_inertia(model: ModalModel, modes: Modes) -> Floats:
+    """Return the share (k,) that the bar has in the kinetic energy of each mode."""
+    shapes = np.moveaxis(modes.fields, 0, -1)
+    out = np.zeros(len(modes.hz))
+    for layer in layers(model.plate, model.mesh, model.cubic.mass):
+        if layer.part is Part.BAR:
+            local = shapes[model.cubic.elements[layer.elements]].reshape(len(layer.elements), -1, len(out))
+            out += np.einsum("tak,tab,tbk->k", local, layer_inertia(layer), local, optimize=True)
+    return out
