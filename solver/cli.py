@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import typer
 
-from solver.command_line import bar, check, climate, modes, new, plan, shave, sheet, where
+from solver.command_line import bar, check, climate, modes, new, pair, plan, shave, sheet, where
 from solver.command_line.parts import drop_the_rest
 from solver.errors import InputError
 
@@ -29,6 +29,7 @@ for command, example in (
     (climate.climate, climate.EXAMPLE),
     (modes.modes, modes.EXAMPLE),
     (new.new, new.EXAMPLE),
+    (pair.pair, pair.EXAMPLE),
     (plan.plan, plan.EXAMPLE),
     (shave.shave, shave.EXAMPLE),
     (sheet.sheet, sheet.EXAMPLE),

@@ -127,6 +127,7 @@ def test_doors_exist() -> None:
         "solver.commands.modes",
         "solver.commands.bar",
         "solver.commands.climate",
+        "solver.commands.pair",
         "solver.commands.where",
         "solver.commands.shave",
     ],

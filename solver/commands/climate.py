@@ -56,7 +56,7 @@ def run_climate(request: ClimateRequest, out: Console, busy: Console) -> None:
     if not request.as_json:
         out.print(headline(description.table))
     reference, start = _rooms(description, request.start)
-    observations, left_out = _observations(description.log)
+    observations, left_out = observed(description.log)
     if request.same_wood:
         _check_weighed(observations)
     with busy.status("Reading the plate"):
@@ -94,7 +94,7 @@ def _rooms(description: Description, start: "Climate | None") -> "tuple[Climate,
     return reference, start or reference
 
 
-def _observations(log: Mapping[str, LogEntry]) -> "tuple[tuple[Observation, ...], tuple[str, ...]]":
+def observed(log: Mapping[str, LogEntry]) -> "tuple[tuple[Observation, ...], tuple[str, ...]]":
     """Return the entries that name a room for which the rules hold, and a sentence on every other one."""
     kept, left_out = [], []
     for name, entry in log.items():

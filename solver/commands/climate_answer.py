@@ -111,15 +111,16 @@ def weather_as_tables(weather: Weather) -> Group:
     return Group(*parts)
 
 
-def _room(climate: Climate) -> str:
+def room_in_words(climate: Climate) -> str:
+    """Write temperature and humidity of a room."""
     return f"{climate.temperature_c:g} deg C, {climate.humidity_pct:g} %"
 
 
 def _said_of_rooms(weather: Weather) -> str:
     _, start, end = weather.conditions
     return (
-        f"From {_room(weather.start)} to {_room(weather.to)}: the wood goes from {start.moisture_pct:.1f} to "
-        f"{end.moisture_pct:.1f} % moisture (Wood Handbook eq. 4-5), in hours to days."
+        f"From {room_in_words(weather.start)} to {room_in_words(weather.to)}: the wood goes from "
+        f"{start.moisture_pct:.1f} to {end.moisture_pct:.1f} % moisture (Wood Handbook eq. 4-5), in hours to days."
     )
 
 
@@ -129,15 +130,15 @@ def _changes_table(weather: Weather) -> Table:
     for head in ("Now", "There", "Change %"):
         table.add_column(head, justify="right")
     for c in figures_there(weather):
-        change = _range(100 * (c.low / c.now - 1), 100 * (c.high / c.now - 1), 2, "+")
-        there = _range(c.low, c.high, c.digits)
+        change = band_in_words(100 * (c.low / c.now - 1), 100 * (c.high / c.now - 1), 2, "+")
+        there = band_in_words(c.low, c.high, c.digits)
         table.add_row(
             f"{c.name.replace('_', ' ')}, {c.unit.replace('_', '/')}", f"{c.now:.{c.digits}f}", there, change
         )
     return table
 
 
-def _range(low: float, high: float, digits: int, sign: str = "") -> str:
+def band_in_words(low: float, high: float, digits: int, sign: str = "") -> str:
     """Write a band, or one figure where both ends are the same."""
     ends = [f"{value:{sign}.{digits}f}" for value in (low, high)]
     return ends[0] if ends[0] == ends[1] else " to ".join(ends)
@@ -149,13 +150,13 @@ def _tones_table(weather: Weather) -> Table:
         table.add_column(head, justify="center" if head == "Mode" else "right")
     now, there = tones_there(weather)
     for index, (hz, (low, high)) in enumerate(zip(now, there, strict=True)):
-        cents = _range(CENTS * np.log(low / hz), CENTS * np.log(high / hz), 0, "+")
+        cents = band_in_words(CENTS * np.log(low / hz), CENTS * np.log(high / hz), 0, "+")
         name = weather.response.modes.names[index]
         table.add_row(
             f"{index + 1}",
             Text(name or "-", "bold" if name else ""),
             f"{hz:.1f}",
-            _range(low, high, 1),
+            band_in_words(low, high, 1),
             cents,
         )
     return table
@@ -163,7 +164,7 @@ def _tones_table(weather: Weather) -> Table:
 
 def _log_table(weather: Weather) -> Table:
     table = Table(
-        title=f"The log, its tones in Hz brought to {_room(weather.reference)}", title_justify="left"
+        title=f"The log, its tones in Hz brought to {room_in_words(weather.reference)}", title_justify="left"
     )
     for head in ("Taken", "Stage", "Room", "Wood %"):
         table.add_column(head, no_wrap=head == "Taken")
@@ -175,7 +176,7 @@ def _log_table(weather: Weather) -> Table:
             f"{seen.taken:%Y-%m-%d}",
             seen.stage,
             f"{seen.climate.temperature_c:g} C {seen.climate.humidity_pct:g} %",
-            _range(entry.low, entry.high, 1) + (" scales" if entry.known_by == "scales" else ""),
+            band_in_words(entry.low, entry.high, 1) + (" scales" if entry.known_by == "scales" else ""),
         ]
         for row in _log_rows(weather, entry) or [("", "", "")]:
             table.add_row(*(Text(cell) for cell in (*first, *row)))
@@ -187,11 +188,13 @@ def _log_table(weather: Weather) -> Table:
 def _log_rows(weather: Weather, entry: Weathered) -> list[tuple[str, str, str]]:
     seen, there = entry.observation, weather.conditions[0]
     named = [
-        (mode, f"{seen.hz[mode]:.1f}", _range(*band, 1))
+        (mode, f"{seen.hz[mode]:.1f}", band_in_words(*band, 1))
         for mode, band in brought_to(weather.response, entry, there).items()
     ]
     bands = tones_brought_to(weather.response, entry, there)
-    return named + [("-", f"{hz:.1f}", _range(*band, 1)) for hz, band in zip(seen.tones, bands, strict=True)]
+    return named + [
+        ("-", f"{hz:.1f}", band_in_words(*band, 1)) for hz, band in zip(seen.tones, bands, strict=True)
+    ]
 
 
 def _said_of_last(weather: Weather) -> Iterator[str]:

@@ -104,7 +104,7 @@ def plan_as_table(plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hind
         table.add_column(head, justify="right")
     for figure in plan.figures:
         table.add_row(*_cells(figure, first), style="bold" if figure.wanted is not None else "")
-    said = [_verdict(plan, hindrance), *_carving(plan), *_passes(plan, passes)]
+    said = [verdict(plan, hindrance), *_carving(plan), *_passes(plan, passes)]
     return Group(table, *(Text(line) for line in said))
 
 
@@ -119,7 +119,8 @@ def _cells(figure: PlannedFigure, first: PlanPass | None) -> Iterator[str]:
     yield f"{100 * (figure.planned / figure.now - 1):+.1f} %"
 
 
-def _verdict(plan: CarvingPlan, hindrance: Hindrance | None) -> str:
+def verdict(plan: CarvingPlan, hindrance: Hindrance | None) -> str:
+    """Say whether the wishes are met, and if not why not and what would have to give."""
     if hindrance is None and plan.removal.is_empty:
         return f"Nothing to take: every wish already holds within {100 * TOLERANCE:g} %."
     if hindrance is None:

@@ -14,6 +14,16 @@ FORMATS = ("png", "pdf", "svg")
 _DPI = 180
 
 
+def picture_kind(path: Path) -> str:
+    """Return the format that a name asks for; raises InputError if it is none of png, pdf and svg."""
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in FORMATS:
+        raise InputError(
+            f"{path}: a picture of kind '{kind}'; expected a name that ends in .png, .pdf or .svg"
+        )
+    return kind
+
+
 def save_pages(pages: Sequence["Figure"], path: Path) -> tuple[Path, ...]:
     """Write the pages, all or none, and return the files.
 
@@ -27,11 +37,7 @@ def save_pages(pages: Sequence["Figure"], path: Path) -> tuple[Path, ...]:
     """
     from matplotlib import rc_context
 
-    kind = path.suffix.lower().removeprefix(".")
-    if kind not in FORMATS:
-        raise InputError(
-            f"{path}: a picture of kind '{kind}'; expected a name that ends in .png, .pdf or .svg"
-        )
+    kind = picture_kind(path)
     names = [path.name] if kind == "pdf" else [_page_name(path, number) for number in range(len(pages))]
     with whole_folder(path.parent) as part, rc_context({"svg.fonttype": "none", "pdf.fonttype": 42}):
         if kind == "pdf":

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.errors import InputError
-from solver.modal.pitch import pitch
+from solver.modal.pitch import cents_between, interval_in_words, pitch
 
 
 @pytest.mark.parametrize(
@@ -48,3 +48,24 @@ def test_octaves_keep_name_and_cents(hz: float) -> None:
 def test_no_tone_has_no_name(hz: float) -> None:
     with pytest.raises(InputError, match="no name; expected more than 0 Hz"):
         pitch(hz)
+
+
+@pytest.mark.parametrize(
+    ("cents", "said"),
+    [
+        (0, "the same"),
+        (-8, "the same"),
+        (33, "33 cents above"),
+        (105.5, "a semitone above"),
+        (-146, "a semitone and 46 cents below"),
+        (702, "a fifth above"),  # the pure fifth, 3:2
+        (1300, "more than an octave above"),
+    ],
+)
+def test_intervals_are_called_as_a_musician_calls_them(cents: float, said: str) -> None:
+    assert interval_in_words(cents) == said
+
+
+def test_a_pure_fifth_is_two_cents_wider_than_the_tempered() -> None:
+    assert cents_between(200, 300) == pytest.approx(701.955, abs=1e-3)  # 1200 log2(3/2), exact
+    assert cents_between(300, 200) == pytest.approx(-701.955, abs=1e-3)
