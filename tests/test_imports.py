@@ -128,6 +128,7 @@ def test_doors_exist() -> None:
         "solver.commands.bar",
         "solver.commands.climate",
         "solver.commands.pair",
+        "solver.commands.fit",
         "solver.commands.where",
         "solver.commands.shave",
     ],

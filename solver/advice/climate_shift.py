@@ -1,6 +1,5 @@
 """What the weather does to the tones of a plate: for each mode a band, since no two rules for wood agree."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,9 +10,10 @@ from solver.arrays import Floats, freeze
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.modes import Modes, modes_of
 from solver.modal.shell import cubic_mesh
+from solver.modal.wood_sensitivity import WoodSensitivity, wood_sensitivity
 from solver.plate.climate import GROUPS, Condition, mass_factor, stiffness_change, swelling, swollen_by
 from solver.plate.plate import Plate
-from solver.plate.species import Constant
+from solver.plate.species import CONSTANTS
 from solver.plate.swollen import swollen_plate
 from solver.plate.wood import Wood
 
@@ -21,7 +21,7 @@ TONES = 8
 """Tones whose answer to the weather is computed."""
 
 _STEP = 1e-3
-"""Change of ``ln P`` over which slopes are taken: large against rounding, small against the curvature."""
+"""Strain by swelling over which slopes are taken: large against rounding, small against the curvature."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,24 +64,29 @@ class WeatherResponse:
 def weather_response(plate: Plate, count: int = TONES) -> WeatherResponse:
     """Return how the ``count`` lowest tones of a plate answer to the weather; a bar answers like the plate's wood.
 
-    By Rayleigh's quotient ``u^T K u / u^T M u``: the change of the matrices with the modes held is the change of the
-    eigenvalue to first order (Lord Rayleigh, The Theory of Sound, par. 88-90). All moduli together move every frequency by
-    one half of their own change, so the third group needs no matrices. Raises InputError if no sound mesh can be made.
+    Raises InputError if no sound mesh can be made.
     """
     mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint)
     # one thread: two hand the small matrices back and forth for longer than they take
     with threadpool_limits(1, user_api="blas"):
         model = _model(plate, mesh)
         modes = modes_of(model, count)
-        values = _quotients(model, modes)
-        along, across = (
-            np.log(_quotients(_model(_stiffer(plate, constants), mesh), modes) / values) / (2 * _STEP)
-            for _, constants in GROUPS[:2]
-        )
-        more = _STEP / float(swelling(plate.wood).max())
-        wide = _swollen_model(plate, mesh, more)
-        size = np.log(_quotients(wide, modes) / values) / (2 * more)
-    return WeatherResponse(plate, modes, np.stack([along, across, 0.5 - along - across], axis=1), size)
+        return weather_of(plate, mesh, modes, wood_sensitivity(model, modes))
+
+
+def weather_of(plate: Plate, mesh: PlateMesh, modes: Modes, wood: WoodSensitivity) -> WeatherResponse:
+    """Return what `weather_response` does, of a plate whose ``modes`` and their answer to the ``wood`` are known.
+
+    All moduli together move every frequency by one half of their own change. What swelling does is found by Rayleigh's
+    quotient ``u^T K u / u^T M u``: the change of the matrices with the modes held is the change of the eigenvalue to first
+    order (Lord Rayleigh, The Theory of Sound, par. 88-90).
+    """
+    groups = [[CONSTANTS.index(constant) for constant in constants] for _, constants in GROUPS]
+    stiffness = np.stack([wood.together[:, columns].sum(axis=1) for columns in groups], axis=1)
+    more = _STEP / float(swelling(plate.wood).max())
+    values = (2 * np.pi * modes.hz) ** 2
+    size = np.log(_quotients(_swollen_model(plate, mesh, more), modes) / values) / (2 * more)
+    return WeatherResponse(plate, modes, stiffness, size)
 
 
 def _model(plate: Plate, mesh: PlateMesh) -> ModalModel:
@@ -95,16 +100,6 @@ def _quotients(model: ModalModel, modes: Modes) -> Floats:
         np.einsum("kn,nk->k", shapes, matrix @ shapes.T) for matrix in (model.stiffness, model.inertia)
     )
     return np.asarray(stiff / heavy)
-
-
-def _stiffer(plate: Plate, constants: Sequence[Constant]) -> Plate:
-    """Return the plate, its bar included, with some moduli larger by one step."""
-
-    def stiffer(wood: Wood) -> Wood:
-        return replace(wood, **{name: getattr(wood, name) * float(np.exp(_STEP)) for name in constants})
-
-    bar = None if plate.bar is None else replace(plate.bar, wood=stiffer(plate.bar.wood))
-    return replace(plate, wood=stiffer(plate.wood), bar=bar)
 
 
 def _swollen_model(plate: Plate, mesh: PlateMesh, wetter_pct: float) -> ModalModel:

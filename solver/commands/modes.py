@@ -54,7 +54,8 @@ def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
         left_out = f", without {' and '.join(request.without)}" if request.without else ""
         out.print(headline(description.table, left_out))
     with busy.status("Reading the plate"):
-        from solver.commands.tones import tones_as_json, tones_as_table, without
+        from solver.commands.tones import tones_as_json, tones_as_table
+        from solver.plate.parts import without
         from solver.plate_folder.read import read_folder
 
         plate = without(read_folder(description).plate, request.without)

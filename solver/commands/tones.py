@@ -1,7 +1,6 @@
 """The tones of a plate, as a table to read and as an object for other programs."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from rich.console import Group
@@ -16,13 +15,6 @@ from solver.plate.plate import Plate
 from solver.units import GRAM, MM
 
 Json = dict[str, "Json"] | list["Json"] | str | float | int | None
-
-
-def without(plate: Plate, parts: Sequence[str]) -> Plate:
-    """Return the plate as it was before its holes were cut or its bar was glued."""
-    if "holes" in parts:
-        plate = replace(plate, outline=plate.outline.without_holes())
-    return replace(plate, bar=None) if "bar" in parts else plate
 
 
 def tones_as_json(plate: Plate, modes: Modes, without: Sequence[str]) -> dict[str, Json]:

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from meshes.cells import Cells
+from solver.advice.wood_prior import FITTED
 from solver.arrays import Bools, Floats
 from solver.plate.mass import bar_mass, plate_mass, survey_cells
 from solver.plate.plate import Plate
@@ -42,9 +43,13 @@ def understood(read: PlateFolder) -> Group:
     """Return the report on a plate: in words, the constants of its wood, its log, and what to look at."""
     table, plate = read.description.table, read.plate
     survey = _survey(plate)
-    parts: list[RenderableType] = [_words(table, plate, survey), _wood(table.wood, plate.wood, "Wood")]
-    if plate.bar and table.bar and table.bar.wood:
-        parts.append(_wood(table.bar.wood, plate.bar.wood, "Wood of the bar"))
+    sources = wood_sources(table.wood) | _fitted_sources(read)
+    parts: list[RenderableType] = [
+        _words(table, plate, survey),
+        _wood(table.wood, sources, plate.wood, "Wood"),
+    ]
+    if plate.bar and table.bar and (own := table.bar.wood):
+        parts.append(_wood(own, wood_sources(own), plate.bar.wood, "Wood of the bar"))
     if read.description.log:
         parts.append(_log(read.description.log))
     return Group(*parts, *(Text(f"Look at: {line}") for line in _doubts(read, survey)))
@@ -73,7 +78,7 @@ def _lines(table: PlateTable, plate: Plate, survey: Survey) -> Iterator[tuple[st
     yield "Outline", f"{table.outline.file}: {size}, {plate.outline.area / CM2:.1f} cm2 of wood"
     holes = ", ".join(f"{hole.name} {hole.area / CM2:.1f} cm2" for hole in plate.outline.holes)
     yield "Holes", holes or "none"
-    yield "Arch", f"{_arch_source(table.arch)}{_rise(survey)}"
+    yield "Arch", f"{_arch_source(table.arch)}{_fitted_arch(table)}{_rise(survey)}"
     yield "Thickness", _thickness(table, plate, survey)
     if guesses := _guesses(survey):
         yield "Guessed", guesses
@@ -95,6 +100,15 @@ def _arch_source(arch: ArchTable) -> str:
     if arch.sections:
         return f"sections from {arch.sections}"
     return "flat" if arch.flat else f"drawn with a channel of {arch.channel_mm:g} mm"
+
+
+def _fitted_arch(table: PlateTable) -> str:
+    """Say how the arch was reshaped by the fit that holds, if it was."""
+    fit = table.fit_that_holds
+    if fit is None or table.arch.flat:
+        return ""
+    form = fit.arch
+    return f", fitted: rise {100 * np.expm1(form.rise):+.1f} %, fullness {form.across:+.2f} across, {form.along:+.2f} along"
 
 
 def _rise(survey: Survey) -> str:
@@ -142,13 +156,24 @@ def _bar(plate: Plate) -> str:
     return f"from {_mm(bar.start)} to {_mm(bar.end)}, {size}"
 
 
-def _wood(table: WoodTable, wood: Wood, title: str) -> Table:
+def _fitted_sources(read: PlateFolder) -> dict[Constant, str]:
+    """Say of each fitted constant when it was fitted, and its 95 % interval."""
+    fit, belief = read.description.table.fit_that_holds, read.posterior
+    if fit is None or belief is None:
+        return {}
+    intervals = {constant: belief.interval(constant) for constant in FITTED}
+    return {
+        constant: f"fitted on {fit.date:%Y-%m-%d}, 95 %: {_constant(constant, low)} to {_constant(constant, high)}"
+        for constant, (low, high) in intervals.items()
+    }
+
+
+def _wood(table: WoodTable, sources: Mapping[Constant, str], wood: Wood, title: str) -> Table:
     """Return the constants of a wood, each with the place it comes from."""
     named = wood.species or "described by its constants"
     rows = Table(title=f"{title}: {named}, {_cut(table)}", title_justify="left")
     for name in ("Constant", "Value", "From"):
         rows.add_column(name, justify="right" if name == "Value" else "left")
-    sources = wood_sources(table)
     for constant in CONSTANTS:
         shown = _constant(constant, getattr(wood, constant))
         rows.add_row(constant, shown, Text(sources[constant]))

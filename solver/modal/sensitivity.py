@@ -88,6 +88,18 @@ def thinning_sensitivity(model: ModalModel, modes: Modes) -> Sensitivity:
     )
 
 
+def wood_shares(model: ModalModel, modes: Modes) -> tuple[Floats, Floats]:
+    """Return places (p, 2) [m] outside the bar's strip, and what an area of wood adds to each tone there (k, p) [Hz/m2].
+
+    Strain energy raises a tone and mass lowers it; where a hole is cut or widened, this is what goes.
+    """
+    section = thinnable_section(model)
+    k, n = modes.fields.shape[:2]
+    jets = field_jets(model.cubic, section.elements, modes.fields.reshape(k, FIELDS * n).T)
+    places = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
+    return places, _hz_share(section.built, jets, modes.hz) / section.layer.weights
+
+
 def _hz_share(change: SectionMatrices, jets: Singles, hz: Floats) -> Floats:
     """Each point's share (k, p) of ``df = phi^T (dK - lambda dM) phi / (8 pi^2 f)``."""
     fields = jets[:, :FIELDS]

@@ -13,12 +13,12 @@ from itertools import chain
 import numpy as np
 
 from solver.arrays import Floats, freeze
-from solver.modal.assembly import ModalModel, layer_inertia
-from solver.modal.jets import field_jets, jet_layer
+from solver.modal.assembly import ModalModel
+from solver.modal.held_shapes import kinetic_share, layer_strains
 from solver.modal.layers import Layer, bar_roots, layers
 from solver.modal.modes import Modes
 from solver.modal.section import Part, part_stiffness_changes
-from solver.modal.strains import layer_frame, strain_operators
+from solver.modal.strains import layer_frame
 from solver.plate.species import CONSTANTS, Constant
 from solver.plate.wood import Wood
 
@@ -102,7 +102,7 @@ def _owner(layer: Layer) -> str:
 
 def _stiffness_share(model: ModalModel, layer: Layer, modes: Modes) -> Floats:
     """Return ``phi^T (dK / d ln P) phi`` (k, 10) [rad2/s2] of one layer; nought for the density."""
-    stretch, bend = _strains(model, layer, modes)
+    stretch, bend = layer_strains(model.cubic, layer, modes)
     frame = layer_frame(layer.surface, layer.middle)
     changes = np.array([compliance_change(layer.wood, constant) for constant in STIFFNESSES])
     volumes, bending = layer.volumes, layer.volumes * layer.middle.thickness**2 / 12
@@ -118,22 +118,8 @@ def _stiffness_share(model: ModalModel, layer: Layer, modes: Modes) -> Floats:
     return out
 
 
-def _strains(model: ModalModel, layer: Layer, modes: Modes) -> tuple[Floats, Floats]:
-    """Return stretch with shear (p, 5, k) and bending (p, 3, k) of the modes at the points of a layer."""
-    nodal = modes.fields.reshape(len(modes.hz), -1).T
-    jets = field_jets(model.cubic, layer.elements, nodal).astype(np.float64)
-    points = jet_layer(layer)
-    frame = layer_frame(points.surface, points.middle)
-    stretch, bend = strain_operators(points.surface, points.middle, frame, points.values, points.gradients)
-    return stretch @ jets, bend @ jets
-
-
 def _bar_inertia(model: ModalModel, modes: Modes) -> Floats:
     """Return the share (k,) that the bar has in the kinetic energy of each mode."""
-    shapes = np.moveaxis(modes.fields, 0, -1)
-    out = np.zeros(len(modes.hz))
-    for layer in layers(model.plate, model.mesh, model.cubic.mass):
-        if layer.part is Part.BAR:
-            local = shapes[model.cubic.elements[layer.elements]].reshape(len(layer.elements), -1, len(out))
-            out += np.einsum("tak,tab,tbk->k", local, layer_inertia(layer), local, optimize=True)
-    return out
+    bar = (x for x in layers(model.plate, model.mesh, model.cubic.mass) if x.part is Part.BAR)
+    shares = (kinetic_share(model.cubic, layer, modes) for layer in bar)
+    return np.asarray(sum(shares, np.zeros(len(modes.hz))))

@@ -10,10 +10,12 @@ from meshes.edge_files import read_edge
 from meshes.graduation import Graduation, graduation_from_readings, uniform_graduation
 from meshes.outline import Outline, make_outline
 from meshes.readings_csv import read_table
+from solver.advice.wood_posterior import WoodPosterior
 from solver.arrays import Floats
 from solver.plate.plate import Plate
 from solver.plate_folder.bar_table import make_bar
 from solver.plate_folder.description import Description, file_in, read_description
+from solver.plate_folder.fitted_table import newest_posterior
 from solver.plate_folder.schema import ArchTable, OutlineTable, PlateTable, ThicknessTable
 from solver.plate_folder.wood_table import make_wood, with_stated_masses
 from solver.units import MM
@@ -24,10 +26,16 @@ READINGS = ("x_mm", "y_mm", "t_mm")
 
 @dataclass(frozen=True, eq=False)
 class PlateFolder:
-    """A folder that was understood: what it says, and the plate made from it."""
+    """A folder that was understood: what it says, and the plate made from it.
+
+    ``plate`` is of the wood and the arch last fitted, if there is a record of a fit, whose belief is then ``posterior``;
+    ``stated`` is of the wood and the arch of [wood] and [arch].
+    """
 
     description: Description
     plate: Plate
+    stated: Plate
+    posterior: WoodPosterior | None
 
 
 def read_plate(folder: Path) -> Plate:
@@ -46,8 +54,11 @@ def read_folder(description: Description) -> PlateFolder:
     """
     # One thread: two spin round each other on the many small matrices of the maps, up to a thousand times slower.
     with threadpool_limits(1, user_api="blas"):
-        plate = _make_plate(description.folder, description.table)
-        return PlateFolder(description, with_stated_masses(plate, description.table))
+        made = _make_plate(description.folder, description.table)
+        stated = with_stated_masses(made, description.table)
+        posterior = newest_posterior(description.table, stated.wood)
+        plate = stated if posterior is None else posterior.applied(stated)
+        return PlateFolder(description, plate, stated, posterior)
 
 
 def _make_plate(folder: Path, table: PlateTable) -> Plate:
@@ -73,9 +84,10 @@ def _read_outline(folder: Path, table: OutlineTable) -> Outline:
 
 def _read_arch(folder: Path, table: ArchTable, outline: Outline) -> Arch:
     if table.file is not None:
-        return arch_from_heights(_readings(folder, table.file, "arch.file", HEIGHTS), outline)
+        return arch_from_heights(readings_in(folder, table.file, "plate.toml: arch.file", HEIGHTS), outline)
     if table.sections is not None:
-        return arch_from_sections(_readings(folder, table.sections, "arch.sections", HEIGHTS), outline)
+        sections = readings_in(folder, table.sections, "plate.toml: arch.sections", HEIGHTS)
+        return arch_from_sections(sections, outline)
     if table.rise_mm is not None and table.channel_mm is not None:
         return drawn_arch(outline, table.rise_mm * MM, table.channel_mm * MM)
     return flat_arch()
@@ -83,11 +95,15 @@ def _read_arch(folder: Path, table: ArchTable, outline: Outline) -> Arch:
 
 def _read_graduation(folder: Path, table: ThicknessTable, outline: Outline) -> Graduation:
     if table.file is not None:
-        return graduation_from_readings(_readings(folder, table.file, "thickness.file", READINGS), outline)
+        readings = readings_in(folder, table.file, "plate.toml: thickness.file", READINGS)
+        return graduation_from_readings(readings, outline)
     assert table.uniform_mm is not None, "the schema asks for exactly one of the two"
     return uniform_graduation(table.uniform_mm * MM)
 
 
-def _readings(folder: Path, name: str, key: str, columns: tuple[str, ...]) -> Floats:
-    """Return the table (n, 3) [m] of a file that plate.toml names."""
-    return read_table(file_in(folder, name, f"plate.toml: {key}"), columns) * MM
+def readings_in(folder: Path, name: str, where: str, columns: tuple[str, ...]) -> Floats:
+    """Return the table (n, 3) [m] of a file in the folder; ``where`` is the key that names it.
+
+    Raises InputError if there is none, or if it is no such table.
+    """
+    return read_table(file_in(folder, name, where), columns) * MM

@@ -22,6 +22,7 @@ from solver.plate_folder.quantities import (
     Place,
     PoissonRatio,
     Rise,
+    Share,
     ShearStiffness,
     Temperature,
     Thickness,
@@ -165,6 +166,50 @@ class ClimateTable(Table):
     humidity_pct: Humidity
 
 
+class FormTable(Table):
+    """By how much the arch was found to be higher or fuller than described; none of it in mm."""
+
+    rise: Share = 0.0
+    across: Share = 0.0
+    along: Share = 0.0
+
+
+class FittedTable(Table):
+    """The record of one fit: the constants found, and how sure they are, for the intervals of all figures computed later.
+
+    ``tones`` are those of the plate that was measured last, ``offsets`` what the model misses each of them by;
+    ``covariance`` row by row up to its diagonal, of the logarithms of the constants, of arch, caliper and
+    bar, and of the offsets.
+    """
+
+    date: datetime
+    entries: tuple[str, ...] = Field(strict=False)
+    density_kg_m3: Density
+    EL_GPa: AlongStiffness
+    ER_GPa: AcrossStiffness
+    ET_GPa: AcrossStiffness
+    GLR_GPa: ShearStiffness
+    GLT_GPa: ShearStiffness
+    GRT_GPa: ShearStiffness
+    arch: FormTable = FormTable()
+    caliper_mm: Share = 0.0
+    bar_share: Share = 0.0
+    tones: tuple[str, ...] = Field(strict=False)
+    offsets: tuple[Share, ...] = Field(strict=False)
+    covariance: tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] = Field(strict=False)
+
+    @model_validator(mode="after")
+    def _complete(self) -> Self:
+        wanted = [*range(1, 13 + len(self.tones))]
+        if len(self.offsets) != len(self.tones) or [len(row) for row in self.covariance] != wanted:
+            raise _refusal(
+                "rule",
+                "is not whole; expected one offset for each tone and a row of the covariance for each figure. Take the "
+                "record out, and fit again.",
+            )
+        return self
+
+
 class WantedTable(Table):
     """What the maker is after."""
 
@@ -185,12 +230,21 @@ class PlateTable(Table):
     bar: BarTable | None = None
     climate: ClimateTable | None = None
     wanted: WantedTable | None = None
+    fitted: tuple[FittedTable, ...] = Field(default=(), strict=False)
+
+    @property
+    def fit_that_holds(self) -> FittedTable | None:
+        """The newest record of a fit by its date, of two of one date the later in the file; None if [wood] holds."""
+        records = sorted(self.fitted, key=lambda record: record.date.astimezone())
+        return records[-1] if records else None
 
 
 class LogEntry(Table):
     """One dated entry of the log: what was heard and weighed, and in which room.
 
     ``photo`` and ``recording`` are files inside the folder; ``corrects`` names the entry in whose place this one stands.
+    ``thickness`` names the readings of that day, where the plate has been thinned since; ``without`` the parts that it did
+    not have yet. Left out, the plate was as plate.toml says.
     """
 
     taken: Taken
@@ -204,6 +258,8 @@ class LogEntry(Table):
     photo: str | None = None
     recording: str | None = None
     corrects: LogStamp | None = None
+    thickness: str | None = None
+    without: tuple[Literal["holes", "bar"], ...] = Field(default=(), strict=False)
 
 
 def _exactly_one(table: Table, names: tuple[str, ...]) -> None:

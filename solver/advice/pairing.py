@@ -1,0 +1,170 @@
+"""Which tone is which mode: the pairings that what is known of the plate allows, weighed against each other.
+
+Before the wood is found every tone may be a tenth off, but all of them are off together: who knows one knows more of
+the next. So whole pairings are compared, by how probable their tones are together (many hypotheses carried along and
+the likeliest kept: D. B. Reid, IEEE Trans. Automat. Control 24 (1979) 843; from memory). A number that the maker has
+given holds unless the tones speak against it; any tone may be of no mode. Each mode has one tone of an entry at most.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from solver.arrays import Floats, Ints, freeze
+
+NUMBER_HOLDS = 0.96
+WRONG_NUMBER, NO_MODE = 0.02, 0.02
+"""How often a number is right, is another mode's, or the tone is none at all (common practice, no source)."""
+HEARD_NO_MODE = 0.05
+"""The same of a tone that was heard and not numbered."""
+ANYWHERE = 1 / np.log(1000 / 20)
+"""Density of ``ln f`` of a tone that is none of the plate's: from 20 to 1000 Hz alike."""
+PASSED_OVER = np.log(0.75 / 0.25)
+"""A mode is heard three times out of four: each one that gets a tone makes a pairing so much likelier (no source)."""
+SURE = 0.9
+"""A pairing in doubt below this probability."""
+_KEPT = 300
+
+
+@dataclass(frozen=True, eq=False)
+class Expected:
+    """What is expected of m tones: mean (m,) and covariance (m, m) of ``ln f``; ``names`` the trade's numbers or None.
+
+    ``state`` (m,) numbers the states of the plate that they belong to, if there are several.
+    """
+
+    mean: Floats
+    covariance: Floats
+    names: tuple[str | None, ...]
+    state: Ints
+
+    def __post_init__(self) -> None:
+        m = len(self.mean)
+        freeze(self, mean=((m,), float), covariance=((m, m), float), state=((m,), int))
+
+
+@dataclass(frozen=True)
+class HeardTone:
+    """A tone ``ln f`` with its standard deviation, of one ``entry`` of the log on one ``state`` of the plate."""
+
+    log_hz: float
+    spread: float
+    entry: int
+    state: int
+    number: str | None = None
+
+
+@dataclass(frozen=True)
+class Paired:
+    """Where a tone belongs: the index of its mode among those expected, or None; and the next best with its probability."""
+
+    mode: int | None
+    probability: float
+    other: int | None
+    other_probability: float
+
+    @property
+    def is_sure(self) -> bool:
+        """Tell whether the tones leave no doubt."""
+        return self.probability >= SURE
+
+
+def pair_tones(expected: Expected, tones: Sequence[HeardTone]) -> tuple[Paired, ...]:
+    """Return for each tone the mode that it has in the likeliest pairing of all of them."""
+    order = sorted(
+        range(len(tones)), key=lambda t: (tones[t].entry, tones[t].number is None, tones[t].log_hz)
+    )
+    beam = _Beam.start(expected)
+    for t in order:
+        beam = beam.with_tone(expected, tones[t])
+    weights = np.exp(beam.scores - beam.scores.max())
+    weights /= weights.sum()
+    choices = np.empty_like(beam.choices)
+    choices[:, order] = beam.choices
+    return tuple(_summed_up(choices[:, t], weights, int(beam.scores.argmax())) for t in range(len(tones)))
+
+
+def _summed_up(choices: Ints, weights: Floats, best: int) -> Paired:
+    """Sum the probabilities of the pairings by where they put one tone."""
+    total = {int(choice): float(weights[choices == choice].sum()) for choice in np.unique(choices)}
+    chosen = int(choices[best])
+    probability = total.pop(chosen)
+    other = max(total, key=lambda choice: total[choice], default=_NOWHERE)
+    return Paired(_mode(chosen), probability, _mode(other), total.get(other, 0.0))
+
+
+_NOWHERE = -1
+
+
+def _mode(choice: int) -> int | None:
+    return None if choice == _NOWHERE else choice
+
+
+@dataclass(frozen=True, eq=False)
+class _Beam:
+    """The b likeliest pairings so far: their ``choices`` (b, t), ``scores`` (b,), and what they make expected."""
+
+    choices: Ints
+    scores: Floats
+    mean: Floats
+    covariance: Floats
+    used: Ints
+
+    @staticmethod
+    def start(expected: Expected) -> "_Beam":
+        m = len(expected.mean)
+        return _Beam(
+            np.empty((1, 0), np.int64),
+            np.zeros(1),
+            expected.mean[None].copy(),
+            expected.covariance[None].copy(),
+            np.full((1, m), -1),
+        )
+
+    def with_tone(self, expected: Expected, tone: HeardTone) -> "_Beam":
+        """Return the likeliest pairings with one more tone; ``used`` (b, m) is the entry that last took each mode."""
+        m = len(expected.mean)
+        spread = np.einsum("bmm->bm", self.covariance) + tone.spread**2
+        miss = tone.log_hz - self.mean
+        fit = -0.5 * (miss**2 / spread + np.log(2 * np.pi * spread)) + _chances(expected, tone)
+        taken = (self.used == tone.entry) | (expected.state != tone.state)
+        nowhere = np.log(HEARD_NO_MODE if _open(expected, tone) else NO_MODE) + np.log(ANYWHERE)
+        scores = self.scores[:, None] + np.column_stack(
+            [np.where(taken, -np.inf, fit + PASSED_OVER), np.full(len(self.scores), nowhere)]
+        )
+        best = np.argsort(-scores, axis=None, kind="stable")[:_KEPT]
+        best = best[np.isfinite(scores.ravel()[best])]
+        parent, choice = np.divmod(best, m + 1)
+        return self._taken_on(parent, np.where(choice == m, _NOWHERE, choice), scores.ravel()[best], tone)
+
+    def _taken_on(self, parent: Ints, choice: Ints, scores: Floats, tone: HeardTone) -> "_Beam":
+        """Carry each pairing on by its choice: the mode's tone is now known, and with it more of the others."""
+        mean, covariance, used = self.mean[parent], self.covariance[parent], self.used[parent].copy()
+        some = np.flatnonzero(choice != _NOWHERE)
+        at = choice[some]
+        used[some, at] = tone.entry
+        column = covariance[some, :, at]
+        spread = column[np.arange(len(some)), at] + tone.spread**2
+        gain = column / spread[:, None]
+        miss = tone.log_hz - mean[some, at]
+        mean[some] += gain * miss[:, None]
+        covariance[some] -= gain[:, :, None] * column[:, None, :]
+        return _Beam(np.column_stack([self.choices[parent], choice]), scores, mean, covariance, used)
+
+
+def _open(expected: Expected, tone: HeardTone) -> bool:
+    """Tell whether a tone has no number that the plate shows, so that any mode may be its own."""
+    here = expected.state == tone.state
+    return tone.number is None or tone.number not in [
+        n for n, own in zip(expected.names, here, strict=True) if own
+    ]
+
+
+def _chances(expected: Expected, tone: HeardTone) -> Floats:
+    """Return the logarithm (m,) of the chance that a tone is meant for each mode, before its pitch is looked at."""
+    modes = int((expected.state == tone.state).sum())
+    if _open(expected, tone):
+        return np.full(len(expected.mean), np.log((1 - HEARD_NO_MODE) / modes))
+    own = np.array([name == tone.number for name in expected.names])
+    return np.asarray(np.where(own, np.log(NUMBER_HOLDS), np.log(WRONG_NUMBER / max(modes - 1, 1))))

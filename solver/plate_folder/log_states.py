@@ -1,0 +1,75 @@
+"""The states of the plate that the log tells of: as it was before holes, bar or the last thinning."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import get_args
+
+from meshes.graduation import graduation_from_readings
+from meshes.readings import spacing
+from solver.advice.plate_doubt import ArchSource, Doubts, doubts_of
+from solver.errors import InputError
+from solver.plate.parts import without
+from solver.plate.plate import Plate
+from solver.plate_folder.description import Description
+from solver.plate_folder.read import HEIGHTS, READINGS, readings_in
+from solver.plate_folder.schema import ArchTable, LogEntry
+
+State = tuple[str | None, tuple[str, ...]]
+"""What tells one state from another: the file of its thickness, if not plate.toml's, and the parts that it lacked."""
+
+
+def plates_of_log(
+    description: Description, stated: Plate, names: Sequence[str]
+) -> Mapping[str, tuple[Plate, Doubts]]:
+    """Return the plate as it was at each of the named entries, and how far its description may be off.
+
+    ``stated`` is the plate of plate.toml. Entries of one state have one and the same plate.
+
+    Raises
+    ------
+    InputError
+        If a file of readings that an entry names is missing or cannot be used.
+    """
+    known: dict[State, tuple[Plate, Doubts]] = {}
+    for name in names:
+        state = _state(description.log[name])
+        if state not in known:
+            plate = _plate(description, stated, name, state)
+            known[state] = plate, plate_doubts(description, plate)
+    return {name: known[_state(description.log[name])] for name in names}
+
+
+def plate_doubts(description: Description, plate: Plate) -> Doubts:
+    """Return how far a plate of this folder may be off from its description."""
+    arch = description.table.arch
+    close = 0.0
+    if arch.file is not None:
+        close = spacing(readings_in(description.folder, arch.file, "plate.toml: arch.file", HEIGHTS))
+    return doubts_of(plate, arch_source(arch), close)
+
+
+def arch_source(arch: ArchTable) -> ArchSource:
+    """Return how the arch is known."""
+    ways: dict[ArchSource, bool] = {
+        "heights": arch.file is not None,
+        "sections": arch.sections is not None,
+        "drawn": arch.rise_mm is not None,
+        "flat": arch.flat is not None,
+    }
+    return next(source for source in get_args(ArchSource) if ways[source])
+
+
+def _state(entry: LogEntry) -> State:
+    return entry.thickness, tuple(sorted(set(entry.without)))
+
+
+def _plate(description: Description, stated: Plate, name: str, state: State) -> Plate:
+    thickness, parts = state
+    if thickness is None:
+        return without(stated, parts)
+    readings = readings_in(description.folder, thickness, f"log/{name}: thickness", READINGS)
+    try:
+        graduation = graduation_from_readings(readings, stated.outline)
+    except InputError as fault:
+        raise InputError(f"log/{name}: {fault}") from fault
+    return without(replace(stated, graduation=graduation), parts)
