@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from rich.status import Status
 
 from solver.cli import main
 from solver.modal.modes import solve_modes
@@ -111,7 +112,12 @@ def test_what_cannot_be_is_refused_in_one_sentence_and_nothing_is_written(
     assert contents(tmp_path) == before
 
 
-def test_a_wish_for_a_mode_that_the_plate_lacks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_wish_for_a_mode_that_the_plate_lacks_is_refused_before_any_bar_is_tried(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried: list[str] = []
+    monkeypatch.setattr(Status, "update", lambda _, words: tried.append(words))
     top = write_folder(tmp_path / "top", ellipse_files())
     assert main(["bar", str(top), "--height", "9..12", "--steps", "2", "--want", "7=400"]) == 2
     assert re.search(r"no tone of this plate has the shape of mode 7; .*: 1, 2", capsys.readouterr().err)
+    assert tried == ["Solving without a bar"]

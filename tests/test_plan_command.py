@@ -22,6 +22,7 @@ def test_json_and_picture(back: Path, tmp_path: Path, capsys: pytest.CaptureFixt
     plan = json.loads(capsys.readouterr().out)
     ring = next(mode for mode in plan["modes"] if mode["mode"] == "5")
     assert plan["reached"]
+    assert plan["symmetric"]  # a back whose sides are alike
     assert ring["planned_hz"] == pytest.approx(362, rel=0.003)
     assert ring["planned_low_hz"] is None  # until the wood is fitted
     assert 0 < plan["max_removal_mm"] <= 0.6

@@ -7,11 +7,11 @@ as in optimum design of structures: L. A. Schmit and B. Farshi, AIAA J. 12 (1974
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from scipy.sparse import csr_array
 
-from meshes.graduation import Graduation
 from meshes.removal import Removal, Sparing
 from solver.advice.plan_program import PlanAnswer, PlanProgram, Wishes, nothing_taken, solve_program
 from solver.advice.plan_trials import MASS, PlanBench, PlanTrial, wood_in_reach
@@ -32,11 +32,19 @@ _AGREED = 0.25 * TOLERANCE
 _MOST_SOLVES = 8
 
 
+class LeastThickness(Protocol):
+    """How thin a plate may get from place to place."""
+
+    def at(self, points: Floats) -> Floats:
+        """Return the thickness (n,) [m] at plan points (n, 2) [m]."""
+        ...
+
+
 @dataclass(frozen=True, eq=False)
 class PlanLimits:
     """How thin the plate may get and how deep one may cut [m]; ``least`` is a map, constant where one figure is set."""
 
-    least: Graduation
+    least: LeastThickness
     max_removal: float
 
     def room(self, thickness: Floats, points: Floats) -> Floats:
@@ -70,9 +78,8 @@ class PlannedFigure:
 class CarvingPlan:
     """What to take from a plate, and what becomes of it.
 
-    ``removal`` is from the plate as it stands; ``before`` and ``after`` are full solutions; ``points`` (n, 2) [m] are
-    where the ``limits`` were kept; ``program`` is the last one, with its ``answer``, from which one sees what held it back.
-    """
+        ``removal`` is from the plate as it stands; ``before`` and ``after`` are full solutions; ``points`` (n, 2) [m] are
+    XX"""
 
     removal: SmoothRemoval
     wanted: Mapping[str, float]
@@ -82,6 +89,7 @@ class CarvingPlan:
     points: Floats
     program: PlanProgram
     answer: PlanAnswer
+    symmetric: bool
 
     def __post_init__(self) -> None:
         freeze(self, points=((None, 2), float))
@@ -103,8 +111,12 @@ class CarvingPlan:
     @property
     def taken(self) -> Removal:
         """What is taken: the removal, but nothing under the bar."""
-        bar = self.before.plate.bar
-        return self.removal if bar is None else Sparing(self.removal, bar.footprint)
+        return self.taken_with(1.0)
+
+    def taken_with(self, share: float) -> Removal:
+        """Return what is taken when a share of every depth is, but nothing under the bar."""
+        removal, bar = self.removal.scaled(share), self.before.plate.bar
+        return removal if bar is None else Sparing(removal, bar.footprint)
 
     @property
     def held(self) -> dict[str, float]:
@@ -155,7 +167,7 @@ def make_plan(
     answer = nothing_taken(program)
     removal = basis.removal(answer.coefficients)
     if answer.reached:
-        return CarvingPlan(removal, wanted, limits, before, trial, points, program, answer)
+        return CarvingPlan(removal, wanted, limits, before, trial, points, program, answer, symmetric)
     for _ in range(_MOST_SOLVES):
         answer = solve_program(program)
         removal = basis.removal(answer.coefficients)
@@ -163,7 +175,7 @@ def make_plan(
         if _agree(answer, wanted, trial):
             break
         program = replace(program, wishes=_wishes(wanted, trial, basis, answer.coefficients))
-    return CarvingPlan(removal, wanted, limits, before, trial, points, program, answer)
+    return CarvingPlan(removal, wanted, limits, before, trial, points, program, answer, symmetric)
 
 
 def _program(

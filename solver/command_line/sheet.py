@@ -6,8 +6,11 @@ from typing import Annotated
 import typer
 
 from solver.command_line.parts import Folder, answers, busy
+from solver.command_line.wishes import Keep, MaxRemoval, MinThickness, Passes, Symmetric, Want
 
-EXAMPLE = "Example: platewright sheet my-plate --paper Letter"
+EXAMPLE = (
+    "Examples: platewright sheet my-plate --paper Letter, or platewright sheet my-plate --plan --want 5=350"
+)
 
 
 def sheet(
@@ -23,9 +26,23 @@ def sheet(
             metavar="N", help="Mark where to hold and tap for mode N; may be repeated. Left out: 1, 2 and 5."
         ),
     ] = None,
+    plan: Annotated[
+        bool,
+        typer.Option(
+            "--plan", help="Draw the first pass of a carving plan; the options below are those of the plan."
+        ),
+    ] = False,
+    want: Want = None,
+    keep: Keep = None,
+    min_thickness: MinThickness = None,
+    max_removal: MaxRemoval = None,
+    symmetric: Symmetric = None,
+    passes: Passes = None,
 ) -> None:
     """Write the plate at 1:1 as a PDF for the bench, seen from the inside, on sheets that are joined."""
-    from solver.commands.sheet import SheetRequest, paper_called, run_sheet
+    from solver.commands.plan_request import read_request
+    from solver.commands.sheet import SheetRequest, paper_called, planned_if, run_sheet
 
-    request = SheetRequest(folder, paper_called(paper), out, tuple(mode or ()))
+    asked = read_request(want, keep, min_thickness, max_removal, symmetric, passes)
+    request = SheetRequest(folder, paper_called(paper), out, tuple(mode or ()), planned_if(plan, asked))
     run_sheet(request, answers(), busy())

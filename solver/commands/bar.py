@@ -16,6 +16,7 @@ from solver.units import MM
 if TYPE_CHECKING:
     from solver.advice.bar_choice import WantedBar
     from solver.advice.bar_trials import BarSweep
+    from solver.modal.modes import Modes
     from solver.plate.bar import Bar
     from solver.plate.plate import Plate
 
@@ -89,12 +90,24 @@ def _sweep(plate: "Plate", base: "Bar", request: BarRequest, status: Status) -> 
     dimension = DIMENSIONS[varied.dimension]
     values = np.linspace(varied.low_mm, varied.high_mm, request.steps) * MM
     bars = bars_between(plate, base, dimension, values, varied.option)
-    solved = []
+    solved: list[Modes] = []
     status.update("Solving without a bar")
     for modes in solve_bars(plate, bars):
+        if not solved:
+            _check_wanted(modes, request.wanted)
         solved.append(modes)
         status.update(f"Solving, bar {len(solved)} of {len(bars)}")
     return make_sweep(plate, base, dimension, values, solved)
+
+
+def _check_wanted(bare: "Modes", wish: tuple[str, float] | None) -> None:
+    """Refuse a wish for a mode that the plate without a bar lacks, before any bar is tried."""
+    if wish is not None and wish[0] not in bare.names:
+        found = ", ".join(sorted(name for name in bare.names if name)) or "none"
+        raise InputError(
+            f"--want: no tone of this plate has the shape of mode {wish[0]}; expected one that was found: {found}. "
+            "See them with: platewright modes"
+        )
 
 
 def _wanted(sweep: "BarSweep", wish: tuple[str, float] | None, status: Status) -> "WantedBar | None":
@@ -104,12 +117,6 @@ def _wanted(sweep: "BarSweep", wish: tuple[str, float] | None, status: Status) -
     from solver.advice.bar_choice import choose_bar
 
     name, hz = wish
-    if name not in sweep.names:
-        found = ", ".join(sweep.names) or "none"
-        raise InputError(
-            f"--want: no tone of this plate has the shape of mode {name}; expected one that was found: {found}. "
-            "See them with: platewright modes"
-        )
     status.update(f"Solving for mode {name} at {hz:g} Hz")
     return choose_bar(sweep, name, hz)
 

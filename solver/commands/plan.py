@@ -1,19 +1,29 @@
 """``platewright plan``: the least wood to take for wanted tones, within limits."""
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from solver.commands.headline import headline
-from solver.commands.plan_request import PlanOutput, PlanRequest, read_limits, read_wishes, with_kept
+from solver.commands.plan_limits import read_limits
+from solver.commands.plan_request import PlanRequest, read_wishes, with_kept
 from solver.plate_folder.description import Description, read_description
 
 if TYPE_CHECKING:
     from solver.advice.carving_plan import CarvingPlan
     from solver.advice.plan_trials import PlanBench
     from solver.plate.plate import Plate
+
+
+@dataclass(frozen=True)
+class PlanOutput:
+    """Where the maker wants the answer."""
+
+    as_json: bool
+    picture: Path | None
 
 
 def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Console, busy: Console) -> None:
@@ -34,7 +44,7 @@ def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Consol
         from solver.advice.plan_passes import plan_passes
         from solver.commands.plan_answer import plan_as_json, plan_as_table
 
-        passes, hindrance = plan_passes(bench, plan, output.passes), find_hindrance(plan)
+        passes, hindrance = plan_passes(bench, plan, request.pass_count), find_hindrance(plan)
     if output.as_json:
         out.out(json.dumps(plan_as_json(plan, passes, hindrance)), highlight=False)
     else:
@@ -52,11 +62,13 @@ def plan_for(
 ) -> "tuple[PlanBench, CarvingPlan]":
     """Return the plan for a plate and the bench on which it was solved; raises InputError as `run_plan`."""
     wishes = read_wishes(request, description.table.wanted)
-    limits = read_limits(request, description.table.wanted, plate.outline)
+    limits = read_limits(request, description.table.wanted, plate)
     from solver.advice.carving_plan import make_plan
+    from solver.advice.mirror_image import sides_are_alike
     from solver.advice.plan_trials import plan_bench
 
     bench = plan_bench(plate)
     before = bench.untouched()
     wanted = with_kept(wishes, request.keeps, before)
-    return bench, make_plan(bench, before, wanted, limits, request.symmetric)
+    symmetric = sides_are_alike(plate, bench.cells) if request.symmetric is None else request.symmetric
+    return bench, make_plan(bench, before, wanted, limits, symmetric)

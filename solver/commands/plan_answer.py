@@ -44,6 +44,7 @@ def plan_as_json(
         "max_removal_at_mm": _place(plan, plan.removed),
         "min_thickness_mm": round(float(plan.left.min()) / MM, 3),
         "min_thickness_at_mm": _place(plan, -plan.left),
+        "symmetric": plan.symmetric,
         "smooth_mm": round(plane_length(plan.before.plate.outline) / MM, 1),
         "guess_pct": round(100 * plan.guessed, 1),
         "passes": [_pass(plan, stage) for stage in passes],
@@ -166,12 +167,11 @@ def _carving(plan: CarvingPlan) -> Iterator[str]:
     if not plan.removal.is_empty:
         grams = (plan.before.modes.mass - plan.after.modes.mass) / GRAM
         smooth = plane_length(plan.before.plate.outline) / MM
+        bar = "; nothing under the bar" if plan.before.plate.bar else ""
+        sides = "; the same on both sides (--asymmetric: not)" if plan.symmetric else ""
         yield (
             f"Take {grams:.1f} g from the inside, at most {plan.removed.max() / MM:.2f} mm ({_at(plan, plan.removed)}), "
-            f"with no detail finer than {smooth:.0f} mm; nothing under the bar."
-            if plan.before.plate.bar
-            else f"Take {grams:.1f} g from the inside, at most {plan.removed.max() / MM:.2f} mm "
-            f"({_at(plan, plan.removed)}), with no detail finer than {smooth:.0f} mm."
+            f"with no detail finer than {smooth:.0f} mm{sides}{bar}."
         )
     yield f"Thinnest then: {plan.left.min() / MM:.2f} mm ({_at(plan, -plan.left)})."
     names = {
@@ -181,6 +181,11 @@ def _carving(plan: CarvingPlan) -> Iterator[str]:
     if plan.held:
         held = " and ".join(f"{names[limit]} on {_percent(share)}" for limit, share in plan.held.items())
         yield f"Held back by {held} of the plate."
+    yield from guess_warning(plan)
+
+
+def guess_warning(plan: CarvingPlan) -> Iterator[str]:
+    """Say how much of the wood lies where the thickness is a guess, if that is worth saying."""
     if plan.guessed > _LEAST_GUESS:
         yield (
             f"{_percent(plan.guessed)} of that wood is where the thickness is a guess, because no reading lies near: "

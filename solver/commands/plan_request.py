@@ -2,59 +2,61 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter, ValidationError
 
 from solver.commands.bar_request import read_wanted
 from solver.errors import InputError
-from solver.plate_folder.quantities import Mass, Thickness
+from solver.plate_folder.quantities import Mass
 from solver.plate_folder.schema import WantedTable
-from solver.units import GRAM, MM
+from solver.units import GRAM
 
 if TYPE_CHECKING:
-    from meshes.graduation import Graduation
-    from meshes.outline import Outline
-    from solver.advice.carving_plan import PlanLimits
     from solver.advice.plan_trials import PlanTrial
 
-USUAL_REMOVAL_MM = 0.6
-"""Deepest cut of a plan unless another is set."""
-
-MOST_REMOVAL_MM = 3.0
 PASSES = (2, 6)
+USUAL_PASSES = 2
 MASS_WISH = "mass"
 
 
 @dataclass(frozen=True)
 class PlanRequest:
-    """Wishes and limits as they stand on the command line; ``least`` a thickness in mm or a file with a map of it."""
+    """Wishes and limits as they stand on the command line; what was left out is empty or None.
 
-    wants: tuple[str, ...]
-    keeps: tuple[str, ...]
-    least: str | None
-    max_removal_mm: float
-    symmetric: bool
+    ``least`` are thicknesses in mm, with or without a zone, or one file with a map.
+    """
+
+    wants: tuple[str, ...] = ()
+    keeps: tuple[str, ...] = ()
+    least: tuple[str, ...] = ()
+    max_removal_mm: float | None = None
+    symmetric: bool | None = None
+    passes: int | None = None
+
+    @property
+    def pass_count(self) -> int:
+        """In how many passes to carve."""
+        return USUAL_PASSES if self.passes is None else self.passes
 
 
-@dataclass(frozen=True)
-class PlanOutput:
-    """In how many passes the maker wants it, and where."""
-
-    passes: int
-    as_json: bool
-    picture: Path | None
-
-
-def checked_passes(passes: int) -> int:
-    """Return in how many passes to carve; raises InputError for one pass, or more than anybody weighs and taps."""
-    if not PASSES[0] <= passes <= PASSES[1]:
+def read_request(
+    want: list[str] | None,
+    keep: list[str] | None,
+    least: list[str] | None,
+    max_removal_mm: float | None,
+    symmetric: bool | None,
+    passes: int | None,
+) -> PlanRequest:
+    """Return what the options ask for; raises InputError for one pass, or more than anybody weighs and taps."""
+    if passes is not None and not PASSES[0] <= passes <= PASSES[1]:
         raise InputError(
             f"--passes: {passes}; expected {PASSES[0]} to {PASSES[1]}, because a plan is a prediction and wants a "
             "measurement on the way. Choose a number in between."
         )
-    return passes
+    return PlanRequest(
+        tuple(want or ()), tuple(keep or ()), tuple(least or ()), max_removal_mm, symmetric, passes
+    )
 
 
 def read_wishes(request: PlanRequest, table: WantedTable | None) -> dict[str, float]:
@@ -77,7 +79,7 @@ def read_wishes(request: PlanRequest, table: WantedTable | None) -> dict[str, fl
         wishes = dict(table.modes_hz)
     if not wishes:
         raise InputError(
-            "platewright plan: nothing is wished for; expected tones or a mass. "
+            "the plan: nothing is wished for; expected tones or a mass. "
             "Write for instance --want 5=350 --want mass=68, or modes_hz under [wanted] in plate.toml."
         )
     return wishes
@@ -121,58 +123,3 @@ def with_kept(wishes: dict[str, float], keeps: Sequence[str], now: "PlanTrial") 
         if name in wishes:
             raise InputError(f"--keep: {name} is wished for too; expected one of the two. Take one out.")
     return wishes | {name: now.figure(name) for name in keeps}
-
-
-def read_limits(request: PlanRequest, table: WantedTable | None, outline: "Outline") -> "PlanLimits":
-    """Return how thin the plate may get and how deep one may cut.
-
-    Raises
-    ------
-    InputError
-        If no minimum is set anywhere, or one cannot be.
-    """
-    from meshes.graduation import uniform_graduation
-    from solver.advice.carving_plan import PlanLimits
-
-    depth = request.max_removal_mm
-    if not 0 < depth <= MOST_REMOVAL_MM:
-        raise InputError(
-            f"--max-removal is {depth:g}; expected more than 0 and at most {MOST_REMOVAL_MM:g} mm. "
-            "Choose the deepest cut that you would make before measuring again."
-        )
-    text = request.least
-    if text is not None and Path(text).suffix.lower() == ".csv":
-        return PlanLimits(_read_map(Path(text), outline), depth * MM)
-    return PlanLimits(uniform_graduation(_least_mm(text, table) * MM), depth * MM)
-
-
-def _least_mm(text: str | None, table: WantedTable | None) -> float:
-    """Return the least thickness [mm] allowed everywhere."""
-    if text is None:
-        if table is None or table.min_thickness_mm is None:
-            raise InputError(
-                "platewright plan: no least thickness is set; expected one, because wood cannot be put back. "
-                "Write for instance --min-thickness 2.2, or min_thickness_mm under [wanted] in plate.toml."
-            )
-        return table.min_thickness_mm
-    try:
-        return TypeAdapter(Thickness).validate_python(float(text))
-    except ValidationError as error:
-        raise InputError(f"--min-thickness is {text}; {error.errors()[0]['msg']}") from None
-    except ValueError:
-        raise InputError(
-            f"--min-thickness: '{text}'; expected mm, or a .csv with x_mm,y_mm,t_mm. "
-            "Write for instance --min-thickness 2.2."
-        ) from None
-
-
-def _read_map(path: Path, outline: "Outline") -> "Graduation":
-    from meshes.graduation import graduation_from_readings
-    from meshes.readings_csv import read_table
-    from solver.plate_folder.read import READINGS
-
-    if not path.is_file():
-        raise InputError(
-            f"--min-thickness: there is no file {path}; expected a .csv with x_mm,y_mm,t_mm. Check its name."
-        )
-    return graduation_from_readings(read_table(path, READINGS) * MM, outline)

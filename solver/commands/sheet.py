@@ -1,26 +1,20 @@
 """``platewright sheet``: the plate at its true size on paper, to take to the bench."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.plan_request import PlanRequest
 from solver.errors import InputError
 from solver.plate_folder.description import Description, read_description
-from solver.units import MM
 from solver.viewer.sheet.paper import PAPER_NAMES, PaperName
 
 if TYPE_CHECKING:
-    from solver.modal.modes import Modes
     from solver.plate.plate import Plate
     from solver.viewer.sheet.content import SheetContent
-
-TONES = 8
-"""Tones computed, among which those of the modes to be marked are found."""
 
 FILE_NAME = "sheet.pdf"
 """Where the sheet is written in the plate's folder unless another file is named."""
@@ -34,6 +28,19 @@ class SheetRequest:
     paper: PaperName
     out: Path | None
     modes: tuple[str, ...]
+    plan: PlanRequest | None
+
+
+def planned_if(plan: bool, asked: PlanRequest) -> PlanRequest | None:
+    """Return what is asked of a plan, None if none is to be drawn; raises InputError for wishes without one."""
+    if plan:
+        return asked
+    if asked != PlanRequest():
+        raise InputError(
+            "platewright sheet: wishes and limits are given, but no plan is asked for; expected them with --plan. "
+            "Add --plan, or take them out."
+        )
+    return None
 
 
 def paper_called(text: str) -> PaperName:
@@ -55,15 +62,15 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
         from solver.plate_folder.read import read_folder
 
         plate = read_folder(description).plate
-    with busy.status("Solving"):
-        from solver.modal.modes import solve_modes
-
-        modes = solve_modes(plate, TONES)
+    with busy.status("Solving" if request.plan is None else "Planning"):
+        content = _content(description, plate, request)
     path = request.out or request.folder / FILE_NAME
     with busy.status("Drawing"):
         from solver.viewer.sheet.write import write_sheet
 
-        tiling = write_sheet(_content(description, plate, modes, request.modes), request.paper, path)
+        tiling = write_sheet(content, request.paper, path)
+    if content.removal is not None:
+        out.print("\n".join(content.removal.said), markup=False)
     out.print(f"Written to {path}: {_pages(request.paper, len(tiling.tiles))}", markup=False)
     out.print("Print at 100 %, not fitted to the page, and measure both rulers before you trust it.")
 
@@ -76,35 +83,11 @@ def _pages(paper: PaperName, tiles: int) -> str:
     return f"an overview, and the plate at 1:1, seen from the inside, on {sheets}."
 
 
-def _content(
-    description: Description, plate: "Plate", modes: "Modes", asked: Sequence[str]
-) -> "SheetContent":
-    from solver.viewer.sheet.content import SheetContent
+def _content(description: Description, plate: "Plate", request: SheetRequest) -> "SheetContent":
+    if request.plan is not None:
+        from solver.commands.sheet_plan import planned_content
 
-    wanted = description.table.wanted
-    least = wanted.min_thickness_mm if wanted else None
-    return SheetContent(
-        folder_name=description.folder.resolve().name,
-        made=date.today(),
-        plate=plate,
-        modes=modes,
-        shown=_shown(modes, asked),
-        wanted_hz=wanted.modes_hz if wanted else {},
-        min_thickness=None if least is None else least * MM,
-        log=tuple(description.log.values()),
-    )
+        return planned_content(description, plate, request.plan, request.modes)
+    from solver.commands.sheet_content import content_as_it_is
 
-
-def _shown(modes: "Modes", asked: Sequence[str]) -> tuple[int, ...]:
-    """Return the places of the modes asked for; of the usual ones, or else of the lowest, where none are."""
-    from solver.viewer.sheet.content import USUAL_TONES
-
-    for name in asked:
-        if name not in modes.names:
-            found = ", ".join(sorted(found for found in modes.names if found)) or "none"
-            raise InputError(
-                f"--mode: no tone of this plate has the shape of mode {name}; expected one that was found: {found}. "
-                "See them with: platewright modes"
-            )
-    named = [name for name in dict.fromkeys(asked or USUAL_TONES) if name in modes.names]
-    return tuple(modes.names.index(name) for name in named) or tuple(range(len(USUAL_TONES)))
+    return content_as_it_is(description, plate, request.modes)

@@ -1,6 +1,5 @@
 """The few shapes in which a reduced model moves."""
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +12,7 @@ from solver.modal.modes import Modes
 from solver.modal.responses import lattice_hollows, strongest_sources
 from solver.modal.rigid import rigid_motions
 from solver.modal.section_cubic import SectionCubic
+from solver.modal.side_by_side import THREADS, side_by_side
 from solver.modal.strains import FIELDS
 from solver.modal.thinned_section import ThinnableSection
 
@@ -25,8 +25,8 @@ LOCAL = 190
 WITHHELD = 60
 """The weakest of these; what they contribute measures what is missing."""
 
-THREADS = 2
-"""Solves and products that run side by side while a model is built, each on one core."""
+_AT_ONCE = 4
+"""Forces answered together: more of them than the cache holds take two to five times as long for each."""
 
 _STRAINED = ANSWERED + 2
 _SECANT = 0.25
@@ -81,9 +81,8 @@ class _BuiltPlate:
         """Return the answers to resultants (p, 15, k) in the section."""
         forces = nodal_forces(self.model.cubic, self.section.elements, resultants)
         forces -= (self.model.inertia @ self.known) @ (self.known.T @ forces)
-        columns = np.array_split(forces, THREADS, axis=1)
-        with ThreadPoolExecutor(THREADS) as pool:
-            shapes = list(pool.map(self.model.factor.solve, columns))
+        columns = [forces[:, first : first + _AT_ONCE] for first in range(0, forces.shape[1], _AT_ONCE)]
+        shapes = side_by_side(self.model.factor.solve, columns)
         return _Answers(np.vstack([part.T for part in shapes]), forces.T)
 
 
@@ -132,7 +131,10 @@ def _joined(model: ModalModel, known: Floats, values: Floats, answers: _Answers)
     into, withheld = _orthonormal_in_turn(products, len(products) - WITHHELD)
     into /= size[:, None]
     responses = answers.shapes.T.astype(np.float32) @ into.astype(np.float32)
-    heavy = (model.inertia.astype(np.float32) @ responses).T @ responses
+    full = model.inertia.astype(np.float32)
+    heavy = np.vstack(
+        side_by_side(lambda some: (full @ some).T @ responses, np.array_split(responses, THREADS, axis=1))
+    )
     m, r = len(values), responses.shape[1]
     stiffness, inertia = np.zeros((m + r, m + r)), np.eye(m + r)
     inertia[m:, m:] = 0.5 * (heavy + heavy.T)

@@ -6,7 +6,6 @@ modes count to first order and are tabulated by patches; those of the other shap
 and zones do.
 """
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +14,9 @@ from solver.arrays import Floats, Ints, Singles, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.patches import PATCHES_PER_ZONE, Patches, make_patches
-from solver.modal.reduced_basis import ANSWERED, THREADS, ReducedBasis
+from solver.modal.reduced_basis import ANSWERED, ReducedBasis
 from solver.modal.section_cubic import DEGREE, SectionCubic
+from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS
 from solver.modal.thinned_section import ThinnableSection
 
@@ -111,8 +111,8 @@ def reduced_tables(
             _triangles(pushed[..., FINE:], moving[..., FINE:], _zones(spans)),
         )
 
-    with ThreadPoolExecutor(THREADS) as pool:
-        fine, heavy, coarse = (np.stack(part) for part in zip(*pool.map(group, patches.grouped), strict=True))
+    groups = side_by_side(group, patches.grouped)
+    fine, heavy, coarse = (np.stack(part) for part in zip(*groups, strict=True))
     return ReducedTables(patches, section.thickness[order], fine, heavy, coarse)
 
 

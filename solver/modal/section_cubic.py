@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.arrays import Floats, Singles
+from solver.modal.side_by_side import side_by_side
 from solver.modal.thinned_section import ThinnableSection
 
 DEGREE = 3
@@ -33,9 +34,9 @@ class SectionCubic:
 def section_cubic(section: ThinnableSection) -> SectionCubic:
     """Return the cubic through the section as built and three thinner ones; its middle keeps the built frame."""
     shares = DEEPEST * np.arange(1, DEGREE + 1) / DEGREE
-    thinner = [section.less(share * section.thickness) for share in shares]
-    solve = np.linalg.inv(shares[:, None] ** np.arange(1, DEGREE + 1))
+    thinner = side_by_side(lambda share: section.less(share * section.thickness), shares)
     built = section.built
+    solve = np.linalg.inv(shares[:, None] ** np.arange(1, DEGREE + 1))
     stiffness = np.tensordot(solve, [less.stiffness - built.stiffness for less in thinner], 1)
     inertia = np.tensordot(solve, [less.inertia - built.inertia for less in thinner], 1)
     mass = np.tensordot(solve, [less.mass - built.mass for less in thinner], 1)

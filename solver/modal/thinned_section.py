@@ -14,6 +14,7 @@ from solver.arrays import Floats, Ints
 from solver.modal.assembly import ModalModel, layer_inertia, layer_stiffness
 from solver.modal.jets import jet_layer
 from solver.modal.layers import Layer, plate_layer
+from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS
 
 _STEP = 1e-3
@@ -74,7 +75,8 @@ class ThinnableSection:
         nothing = np.zeros(len(self.thickness))
         tilts = [np.broadcast_to(_TILT * axis, (len(nothing), 2)) for axis in np.eye(2)]
         along_x, along_y = (
-            _difference(self.less(nothing, tilt), self.built, np.full(len(nothing), _TILT)) for tilt in tilts
+            _difference(tilted, self.built, np.full(len(nothing), _TILT))
+            for tilted in side_by_side(lambda tilt: self.less(nothing, tilt), tilts)
         )
         return along_x, along_y
 

@@ -21,6 +21,7 @@ from pypdf.generic import DictionaryObject
 from reportlab.pdfgen.canvas import Canvas
 from shapely.geometry.base import BaseGeometry
 
+from meshes.graduation import uniform_graduation
 from solver.arrays import Floats
 from solver.cli import main
 from solver.errors import InputError
@@ -28,7 +29,7 @@ from solver.modal.node_lines import hold_and_tap
 from solver.plate.plate import Role
 from solver.plate_folder.schema import LogEntry
 from solver.viewer.captions import MINUS
-from solver.viewer.sheet.content import Removal, SheetContent
+from solver.viewer.sheet.content import Predicted, Removal, SheetContent
 from solver.viewer.sheet.facts import CAUTIONS
 from solver.viewer.sheet.paper import CUT_PAPERS, PAPER_NAMES, PaperName
 from solver.viewer.sheet.plan_ink import removal_colour
@@ -55,9 +56,12 @@ def cone(points: Floats) -> Floats:
 
 
 def content(removal: bool = False) -> SheetContent:
-    planned = Removal(cone, {"5": 338.0}, 0.0685) if removal else None
+    planned = (
+        Removal(cone, Predicted({"5": 341.0}, 0.0705), Predicted({"5": 338.0}, 0.0685)) if removal else None
+    )
+    least = uniform_graduation(0.00245).at
     return SheetContent(
-        "spring-violin", MADE, plain_plate(), plain_modes(4), (0, 1, 3), {"5": 350.0}, 0.00245, LOG, planned
+        "spring-violin", MADE, plain_plate(), plain_modes(4), (0, 1, 3), {"5": 350.0}, least, LOG, planned
     )
 
 
@@ -277,7 +281,7 @@ def test_first_page_has_figures_limits_and_cautions(paper: PaperName) -> None:
         "holes cut",
     ):
         assert said in words
-    assert "planned" not in words
+    assert "after this pass" not in words
 
 
 def test_tiles_say_which_lies_beside_them() -> None:
@@ -367,7 +371,7 @@ def test_removal_is_filled_in_steps_of_a_tenth() -> None:
 
     paths = ink("A3", 1, removal=True)
     for depth in (0.1, 0.2, 0.3, 0.4):
-        colour = tuple(int(removal_colour(depth)[i : i + 2], 16) / 255 for i in (1, 3, 5))
+        colour = tuple(int(removal_colour(depth, 0.1)[i : i + 2], 16) / 255 for i in (1, 3, 5))
         (band,) = (
             path.area
             for path in paths
@@ -378,7 +382,14 @@ def test_removal_is_filled_in_steps_of_a_tenth() -> None:
     numbers = {word for word, _ in words_on(sheet("A3", removal=True).pages[1])}
     assert {f"{MINUS}0.{step}" for step in (1, 2, 3, 4)} <= numbers
     words = text_of("A3", 0, removal=True)
-    for said in ("planned", "338.0 Hz", "68.5 g", "Take no more than the printed number"):
+    for said in (
+        "after this pass",
+        "341.0 Hz",
+        "70.5 g",
+        "338.0 Hz",
+        "68.5 g",
+        "Take no more than the printed number",
+    ):
         assert said in words
 
 
@@ -387,7 +398,7 @@ def test_a_grey_copy_keeps_the_steps_in_order() -> None:
         red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
         return 0.299 * red + 0.587 * green + 0.114 * blue  # ITU-R BT.601
 
-    shades = [grey(removal_colour(0.1 * step)) for step in range(1, 9)]
+    shades = [grey(removal_colour(0.1 * step, 0.1)) for step in range(1, 9)]
     assert all(first - second > 10 for first, second in pairwise(shades))
     assert shades[-1] > 90  # ink on it is still read
 

@@ -13,16 +13,30 @@ USUAL_TONES = ("1", "2", "5")
 """The modes that makers tap for (common practice, no source)."""
 
 
+Map = Callable[[Floats], Floats]
+"""Something (n,) at plan points (n, 2) [m]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Predicted:
+    """Tones [Hz] by the trade's numbers, and the mass [kg], by a full solve of the thinned plate."""
+
+    hz: Mapping[str, float]
+    mass: float
+
+
 @dataclass(frozen=True, eq=False)
 class Removal:
-    """Wood to take off: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m].
+    """Wood to take off in this pass: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m].
 
-    ``predicted_hz`` are the tones it leads to, by the trade's numbers, ``predicted_mass`` [kg] what is left.
+    ``after`` this pass the plate is what is predicted, ``at_last`` after all that are planned; ``said`` are sentences about
+    the plan.
     """
 
-    depth: Callable[[Floats], Floats]
-    predicted_hz: Mapping[str, float]
-    predicted_mass: float
+    depth: Map
+    after: Predicted
+    at_last: Predicted
+    said: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +44,8 @@ class SheetContent:
     """A plate, its tones, what was measured and what is wanted of it.
 
     ``shown`` are the places in ``modes`` of the tones whose hold and tap are marked; ``log`` is oldest first;
-    ``min_thickness`` [m] is the limit nowhere to be passed, if one is set.
+    ``least`` gives the thickness (n,) [m] that may not be passed at plan points (n, 2) [m], if a limit is set;
+    ``wanted_mass`` [kg].
     """
 
     folder_name: str
@@ -39,9 +54,10 @@ class SheetContent:
     modes: Modes
     shown: tuple[int, ...]
     wanted_hz: Mapping[str, float]
-    min_thickness: float | None
+    least: Map | None
     log: tuple[LogEntry, ...]
     removal: Removal | None = None
+    wanted_mass: float | None = None
 
     def thickness_after(self, points: Floats) -> Floats:
         """Return the thickness (n,) [m] at plan points (n, 2) [m] once the removal is done."""

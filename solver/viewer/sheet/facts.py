@@ -1,6 +1,6 @@
 """The words and figures of the sheet: tones and mass now, measured, wanted and planned, limits and cautions."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,9 @@ from solver.plate_folder.schema import LogEntry
 from solver.units import GRAM, MM
 from solver.viewer.captions import MINUS, end_names, mode_name, side_names, tone_name
 from solver.viewer.plan_view import plan_grid
-from solver.viewer.sheet.content import SheetContent
-from solver.viewer.sheet.plan import REMOVAL_STEP
+from solver.viewer.sheet.content import Map, SheetContent
+from solver.viewer.sheet.plan import removal_step
 from solver.viewer.sheet.tiling import OVERLAP
-
-Map = Callable[[Floats], Floats]
-"""Something (n,) at plan points (n, 2) [m]."""
 
 INSIDE = "SEEN FROM THE INSIDE"
 
@@ -41,7 +38,8 @@ class Row:
     now: str
     measured: str
     wanted: str
-    planned: str
+    after: str
+    at_last: str
 
 
 @dataclass(frozen=True)
@@ -93,16 +91,25 @@ def last_entry(content: SheetContent) -> str:
 
 def limits(content: SheetContent) -> Iterator[str]:
     """Say what must not be passed, and where the plate is near to it."""
-    if content.min_thickness is None:
+    if content.least is None:
         yield "No least thickness is set: write min_thickness_mm under [wanted] in plate.toml."
     else:
-        yield f"Nowhere thinner than {content.min_thickness / MM:.2f} mm."
-        if _on_wood(content, content.plate.graduation.at).min() < content.min_thickness - _READ:
-            yield f"Already thinner: {_thinnest(content, content.plate.graduation.at)}. Take nothing there."
+        yield f"Nowhere thinner than {_least_words(content, content.least)}."
+        spare = _on_wood(content, content.plate.graduation.at) - _on_wood(content, content.least)
+        if spare.min() < -_READ:
+            there = _wood_points(content)[spare.argmin()]
+            thin = content.plate.graduation.at(there[None])[0] / MM
+            yield f"Already thinner: {thin:.2f} mm at {_place(there)}. Take nothing there."
     if content.removal is not None:
         yield "Take no more than the printed number anywhere; it is the lower end of its step."
-        if _on_wood(content, content.removal.depth).max() < REMOVAL_STEP * MM - _READ:
-            yield f"Nowhere is {REMOVAL_STEP:g} mm to go: weigh, tap and plan again before you take anything."
+        if _on_wood(content, content.removal.depth).max() < removal_step(content) * MM - _READ:
+            yield "Nowhere is a step to go: weigh, tap and plan again before you take anything."
+
+
+def the_plan(content: SheetContent) -> Iterator[str]:
+    """Say what is known of the plan, if there is one."""
+    if content.removal is not None:
+        yield from content.removal.said
 
 
 def how_to_print(sheets: int) -> Iterator[str]:
@@ -116,45 +123,55 @@ def how_to_print(sheets: int) -> Iterator[str]:
 
 
 def _tone_rows(content: SheetContent) -> Iterator[Row]:
-    modes = content.modes
+    modes, removal = content.modes, content.removal
     measured = {name for entry in content.log for name in entry.modes_hz}
     named = {name for i in content.shown if (name := modes.names[i])} | measured | set(content.wanted_hz)
-    named |= set(content.removal.predicted_hz) if content.removal else set()
+    named |= set(removal.after.hz) if removal else set()
     for name in sorted(named, key=int):
         now = tone_name(modes.hz[modes.names.index(name)]) if name in modes.names else _NOTHING
-        predicted = content.removal.predicted_hz.get(name) if content.removal else None
         yield Row(
             f"mode {name}",
             now,
             _measured([(entry, entry.modes_hz.get(name)) for entry in content.log], "Hz"),
             _figure(content.wanted_hz.get(name), "Hz"),
-            _figure(predicted, "Hz"),
+            _figure(removal.after.hz.get(name) if removal else None, "Hz"),
+            _figure(removal.at_last.hz.get(name) if removal else None, "Hz"),
         )
     for index in content.shown:
         if modes.names[index] is None:
-            yield Row(mode_name(modes, index), tone_name(modes.hz[index]), _NOTHING, _NOTHING, _NOTHING)
+            yield Row(mode_name(modes, index), tone_name(modes.hz[index]), *4 * (_NOTHING,))
 
 
 def _mass_row(content: SheetContent) -> Row:
-    planned = content.removal.predicted_mass / GRAM if content.removal else None
+    removal = content.removal
     return Row(
         "mass",
         f"{content.modes.mass / GRAM:.1f} g",
         _measured([(entry, entry.mass_g) for entry in content.log], "g"),
-        _NOTHING,
-        _figure(planned, "g"),
+        _mass(content.wanted_mass),
+        _mass(removal.after.mass if removal else None),
+        _mass(removal.at_last.mass if removal else None),
     )
 
 
 def _thinnest_row(content: SheetContent) -> Row:
-    least = content.min_thickness
+    least = content.least
     return Row(
         "thinnest",
         _thinnest(content, content.plate.graduation.at),
         _NOTHING,
-        _NOTHING if least is None else f"at least {least / MM:g} mm",
+        _NOTHING if least is None else f"at least {_least_words(content, least)}",
         _thinnest(content, content.thickness_after) if content.removal else _NOTHING,
+        _NOTHING,
     )
+
+
+def _least_words(content: SheetContent, least: Map) -> str:
+    """Say how thin the plate may get, by place where it is not the same everywhere."""
+    values = _on_wood(content, least) / MM
+    if np.ptp(values) < _READ / MM:
+        return f"{values.min():.2f} mm"
+    return f"{values.min():.2f} to {values.max():.2f} mm, by place"
 
 
 def _measured(figures: Sequence[tuple[LogEntry, float | None]], unit: str) -> str:
@@ -163,6 +180,10 @@ def _measured(figures: Sequence[tuple[LogEntry, float | None]], unit: str) -> st
         if value is not None:
             return f"{value:g} {unit}, {entry.taken:%Y-%m-%d}"
     return _NOTHING
+
+
+def _mass(value: float | None) -> str:
+    return _figure(None if value is None else value / GRAM, "g")
 
 
 def _figure(value: float | None, unit: str) -> str:
@@ -175,9 +196,12 @@ def _thinnest(content: SheetContent, thickness: Map) -> str:
     least = f"{values.min() / MM:.2f} mm"
     if np.ptp(values) < _READ:
         return f"{least} everywhere"
-    point = _wood_points(content)[values.argmin()]
+    return f"{least} at {_place(_wood_points(content)[values.argmin()])}"
+
+
+def _place(point: Floats) -> str:
     x, y = (f"{value / MM:.0f}".replace("-", MINUS) for value in point)
-    return f"{least} at x {x}, y {y}"
+    return f"x\N{NO-BREAK SPACE}{x}, y\N{NO-BREAK SPACE}{y}"
 
 
 def _on_wood(content: SheetContent, values: Map) -> Floats:

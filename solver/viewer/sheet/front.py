@@ -6,7 +6,7 @@ from xml.sax.saxutils import escape
 
 from solver.viewer.colours import INK, QUIET_INK
 from solver.viewer.sheet.content import SheetContent
-from solver.viewer.sheet.facts import CAUTIONS, how_it_lies, how_to_print, last_entry, limits, rows
+from solver.viewer.sheet.facts import CAUTIONS, how_it_lies, how_to_print, last_entry, limits, rows, the_plan
 from solver.viewer.sheet.ink import BOLD, PLAIN, draw_label, set_pen
 from solver.viewer.sheet.labels import Label
 from solver.viewer.sheet.legend import draw_legend, legend_height
@@ -23,9 +23,9 @@ _LEFT_SHARE, _GAP = 0.36, 5.0
 _ONE_LINE = 40
 """Longer titles are written smaller."""
 
-_HEADINGS = ("", "computed now", "measured last", "wanted", "planned")
-_COLUMNS = (0.14, 0.26, 0.22, 0.17, 0.21)
-"""Shares of the width that the columns of figures take; what is planned stands in the last, if anything is."""
+_HEADINGS = ("", "computed now", "measured last", "wanted", "after this pass", "in the end")
+_COLUMNS = (0.11, 0.23, 0.2, 0.16, 0.17, 0.13)
+"""Shares of the width that the columns of figures take; what is planned stands in the last two, if anything is."""
 
 
 def draw_front(canvas: "Canvas", content: SheetContent, tiling: Tiling, plan: Plan, room: Box) -> None:
@@ -75,8 +75,8 @@ def _figures(content: SheetContent, width: float) -> "Table":
     """Return the table of figures."""
     from reportlab.platypus import Table
 
-    columns = len(_HEADINGS) if content.removal else len(_HEADINGS) - 1
-    body = [(row.name, row.now, row.measured, row.wanted, row.planned) for row in rows(content)]
+    columns = len(_HEADINGS) if content.removal else len(_HEADINGS) - 2
+    body = [(row.name, row.now, row.measured, row.wanted, row.after, row.at_last) for row in rows(content)]
     cells = [
         [_paragraph(cell, 3.2, BOLD if row is _HEADINGS else PLAIN) for cell in row[:columns]]
         for row in (_HEADINGS, *body)
@@ -97,11 +97,13 @@ def _figures(content: SheetContent, width: float) -> "Table":
 def _words(content: SheetContent, sheets: int) -> list["Flowable"]:
     parts: list[Flowable] = []
     for title, lines in (
+        ("The plan", [*the_plan(content)]),
         ("Limits", limits(content)),
         ("Printing and joining", how_to_print(sheets)),
         ("Take care", CAUTIONS),
     ):
-        parts += [_paragraph(title, 4.2, BOLD), *_points(lines)]
+        if lines:
+            parts += [_paragraph(title, 4.2, BOLD), *_points(lines)]
     return parts
 
 

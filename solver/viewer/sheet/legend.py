@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from solver.viewer.captions import MINUS
 from solver.viewer.colours import QUIET_INK
 from solver.viewer.sheet.ink import BOLD, draw_area, draw_label, draw_line, set_pen, write
 from solver.viewer.sheet.labels import Label
 from solver.viewer.sheet.places import Mark
-from solver.viewer.sheet.plan import Plan
+from solver.viewer.sheet.plan import Plan, removal_text
 from solver.viewer.sheet.plan_ink import (
     BAR_WIDTH,
     CENTRE_DASHES,
@@ -98,8 +97,12 @@ def _removal(plan: Plan) -> Sample:
     def draw(canvas: "Canvas", u: float, v: float) -> None:
         for level, left in ((least, u), (most, u + _SAMPLE / 2)):
             set_pen(canvas, 0.15)
-            draw_area(canvas, shapely.box(left, v - 2.2, left + _SAMPLE / 2, v + 2.2), removal_colour(level))
-            draw_label(canvas, Label(f"{MINUS}{level:.1f}", left + _SAMPLE / 4, v, 2.8), BOLD)
+            draw_area(
+                canvas,
+                shapely.box(left, v - 2.2, left + _SAMPLE / 2, v + 2.2),
+                removal_colour(level, plan.removal_step),
+            )
+            draw_label(canvas, Label(removal_text(level), left + _SAMPLE / 4, v, 2.5), BOLD)
 
     return draw
 

@@ -19,8 +19,9 @@ from solver.viewer.sheet.labels import Label, number_bands, number_lines
 from solver.viewer.sheet.places import Mark, places, words_beside, words_on_bar
 from solver.viewer.sheet.tiling import Cross
 
-REMOVAL_STEP = 0.1
-"""Removal is shown in steps of this [mm]. A step is named by its lower end, so that it never says too much."""
+REMOVAL_STEPS = (0.1, 0.05)
+"""Removal is shown in steps of this [mm], the finer only where it nowhere comes to two of the coarser. A step is named
+by its lower end, so that it never says too much."""
 
 _EDGE_STEP = 0.5 * MM
 _ROUNDING = 1e-3
@@ -39,7 +40,7 @@ class Plan:
 
     ``wood`` is the plate with its holes, ``bar`` the glued strip (4, 2). Lines (p, 2) of thickness are ``measured`` where
     readings lie near and ``guessed`` elsewhere; along ``limit`` the plate is as thin as it may be. ``removal`` holds the
-    steps of wood to take off.
+    steps of wood to take off, ``removal_step`` [mm] each.
     """
 
     wood: shapely.Polygon
@@ -48,6 +49,7 @@ class Plan:
     guessed: tuple[Floats, ...]
     limit: tuple[Floats, ...]
     removal: tuple[Band, ...]
+    removal_step: float
     marks: tuple[Mark, ...]
     numbers: tuple[Label, ...]
     removal_numbers: tuple[Label, ...]
@@ -74,9 +76,9 @@ def lay_out_plan(content: SheetContent, crosses: Sequence[Cross]) -> Plan:
         words += words_on_bar(bar, taken)
     strip = None if bar is None else np.column_stack(on_paper(bar.footprint))
     clear = wood.buffer(-_FROM_EDGE).difference(shapely.Polygon(strip))
-    removal_numbers = number_bands([(step, f"{MINUS}{step.level:.1f}") for step in removal], taken, clear)
+    removal_numbers = number_bands([(band, removal_text(band.level)) for band in removal], taken, clear)
     taken += [label.footprint for label in removal_numbers]
-    numbered = [(line.line, f"limit {thickness_text(line.level)}") for line in limit]
+    numbered = [(line.line, _limit_text(content, grid)) for line in limit]
     numbered += [(line.line, thickness_text(line.level)) for line in lines]
     drawn = [shapely.LineString(line.line) for line in lines]
     return Plan(
@@ -86,6 +88,7 @@ def lay_out_plan(content: SheetContent, crosses: Sequence[Cross]) -> Plan:
         guessed=tuple(cut_lines(drawn, guess)),
         limit=tuple(line.line for line in limit),
         removal=tuple(removal),
+        removal_step=removal_step(content),
         marks=tuple(marks),
         numbers=tuple(number_lines(numbered, _NUMBER, taken, clear)),
         removal_numbers=tuple(removal_numbers),
@@ -108,20 +111,41 @@ def _thickness_lines(
     """Return the lines of the present thickness at round steps, and the line of the least thickness allowed."""
     thickness = content.plate.graduation.at(grid.points) / MM
     steps = thickness_steps(thickness[grid.inside.ravel()])
-    if content.min_thickness is None:
+    if content.least is None:
         return contours(grid, thickness, list(steps), wood), []
-    least = content.min_thickness / MM
-    others = [float(step) for step in steps if abs(step - least) > _ROUNDING]
-    return contours(grid, thickness, others, wood), contours(grid, thickness, [least], wood)
+    least = content.least(grid.points) / MM
+    others = [float(step) for step in steps if np.abs(step - least).max() > _ROUNDING]
+    return contours(grid, thickness, others, wood), contours(grid, thickness - least, [0.0], wood)
+
+
+def _limit_text(content: SheetContent, grid: PlanGrid) -> str:
+    """Return what is written on the line of the least thickness: the figure, where it is one."""
+    assert content.least is not None, "there is a line"
+    least = content.least(grid.points) / MM
+    return f"limit {thickness_text(least[0])}" if np.ptp(least) < _ROUNDING else "limit"
+
+
+def removal_step(content: SheetContent) -> float:
+    """Return the step [mm] in which the wood to take off is shown."""
+    grid = plan_grid(content.plate.outline)
+    if content.removal is None:
+        return REMOVAL_STEPS[0]
+    deepest = content.removal.depth(grid.points)[grid.inside.ravel()].max() / MM + _ROUNDING
+    return next((step for step in REMOVAL_STEPS if deepest >= 2 * step), REMOVAL_STEPS[-1])
+
+
+def removal_text(depth_mm: float) -> str:
+    """Return a depth to take off, in tenths or hundredths as it has them."""
+    return f"{MINUS}{thickness_text(depth_mm)}"
 
 
 def _removal_steps(content: SheetContent, grid: PlanGrid, wood: shapely.Polygon) -> list[Band]:
     if content.removal is None:
         return []
-    depth = content.removal.depth(grid.points) / MM
-    count = int((depth[grid.inside.ravel()].max() + _ROUNDING) / REMOVAL_STEP)
-    levels = [REMOVAL_STEP * (i + 1) - _ROUNDING for i in range(count + 1)]
-    return [replace(band, level=round(band.level, 1)) for band in bands(grid, depth, levels, wood)]
+    depth, step = content.removal.depth(grid.points) / MM, removal_step(content)
+    count = int((depth[grid.inside.ravel()].max() + _ROUNDING) / step)
+    levels = [step * (i + 1) - _ROUNDING for i in range(count + 1)]
+    return [replace(band, level=round(band.level, 2)) for band in bands(grid, depth, levels, wood)]
 
 
 def _guess(content: SheetContent, grid: PlanGrid, wood: shapely.Polygon) -> BaseGeometry:

@@ -42,9 +42,9 @@ def keep_drawings(canvas: "Canvas", plan: Plan) -> None:
     canvas.endForm()
 
 
-def removal_colour(level: float) -> str:
-    """Return the colour for a step of removal [mm]: one blue, the darker the more, so that a grey copy orders it."""
-    share = min(1.0, (level / 0.1 - 1) / (_DARKEST_STEP - 1))
+def removal_colour(level: float, step: float) -> str:
+    """Return the colour for a level of removal in steps [mm]: one blue, darker the more, so that a grey copy orders it."""
+    share = min(1.0, (level / step - 1) / (_DARKEST_STEP - 1))
     red, green, blue = np.round(_PALE + share * (_DARK - _PALE)).astype(int)
     return f"#{red:02x}{green:02x}{blue:02x}"
 
@@ -74,7 +74,7 @@ def draw_cross(canvas: "Canvas", cross: Cross, size: float) -> None:
 def _draw_form(canvas: "Canvas", plan: Plan) -> None:
     set_pen(canvas, 0.15)
     for band in plan.removal:
-        draw_area(canvas, band.area, removal_colour(band.level))
+        draw_area(canvas, band.area, removal_colour(band.level, plan.removal_step))
     if plan.bar is not None:
         set_pen(canvas, BAR_WIDTH)
         draw_line(canvas, plan.bar, closed=True)

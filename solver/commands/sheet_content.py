@@ -1,0 +1,53 @@
+"""What stands on a sheet for the bench: the plate as it is, and which modes are marked on it."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+from solver.errors import InputError
+from solver.plate_folder.description import Description
+from solver.units import MM
+
+if TYPE_CHECKING:
+    from solver.modal.modes import Modes
+    from solver.plate.plate import Plate
+    from solver.viewer.sheet.content import SheetContent
+
+TONES = 8
+"""Tones computed, among which those of the modes to be marked are found."""
+
+
+def content_as_it_is(description: Description, plate: "Plate", marked: Sequence[str]) -> "SheetContent":
+    """Return the plate as it stands, solved; raises InputError if a mode to be ``marked`` is not found."""
+    from meshes.graduation import uniform_graduation
+    from solver.modal.modes import solve_modes
+    from solver.viewer.sheet.content import SheetContent
+
+    modes = solve_modes(plate, TONES)
+    wanted = description.table.wanted
+    least = wanted.min_thickness_mm if wanted else None
+    return SheetContent(
+        folder_name=description.folder.resolve().name,
+        made=date.today(),
+        plate=plate,
+        modes=modes,
+        shown=shown(modes, marked),
+        wanted_hz=wanted.modes_hz if wanted else {},
+        least=None if least is None else uniform_graduation(least * MM).at,
+        log=tuple(description.log.values()),
+    )
+
+
+def shown(modes: "Modes", asked: Sequence[str]) -> tuple[int, ...]:
+    """Return the places of the modes asked for; of the usual ones, or else of the lowest, where none are."""
+    from solver.viewer.sheet.content import USUAL_TONES
+
+    for name in asked:
+        if name not in modes.names:
+            found = ", ".join(sorted(found for found in modes.names if found)) or "none"
+            raise InputError(
+                f"--mode: no tone of this plate has the shape of mode {name}; expected one that was found: {found}. "
+                "See them with: platewright modes"
+            )
+    named = [name for name in dict.fromkeys(asked or USUAL_TONES) if name in modes.names]
+    return tuple(modes.names.index(name) for name in named) or tuple(range(len(USUAL_TONES)))
