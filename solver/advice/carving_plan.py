@@ -13,6 +13,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from meshes.removal import Removal, Sparing
+from solver.advice.mirror_image import sides_are_alike
 from solver.advice.plan_program import PlanAnswer, PlanProgram, Wishes, nothing_taken, solve_program
 from solver.advice.plan_trials import MASS, PlanBench, PlanTrial, wood_in_reach
 from solver.advice.removal_basis import RemovalBasis, SmoothRemoval, removal_basis
@@ -154,14 +155,16 @@ def make_plan(
     before: PlanTrial,
     wanted: Mapping[str, float],
     limits: PlanLimits,
-    symmetric: bool = False,
+    symmetric: bool | None = None,
 ) -> CarvingPlan:
     """Return the least removal that brings the ``wanted`` figures, or comes nearest; see `CarvingPlan.reached`.
 
     ``before`` is the untouched plate; ``wanted`` has frequencies [Hz] by the trade's numbers of modes that it has, and the
-    mass [kg] as "mass". A wish that already holds costs nothing.
+    mass [kg] as "mass". A wish that already holds costs nothing. ``symmetric``: the same on both sides of the centre line;
+    None leaves it to whether the plate's own sides are alike, because what readings scatter would put all on one of them.
     """
     trial = before
+    symmetric = sides_are_alike(bench.plate, bench.cells) if symmetric is None else symmetric
     basis, points = removal_basis(bench.plate.outline, symmetric), wood_in_reach(bench)
     program = _program(bench, basis, limits, points, _wishes(wanted, trial, basis, np.zeros(basis.size)))
     answer = nothing_taken(program)

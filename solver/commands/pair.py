@@ -8,7 +8,8 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.commands.pair_request import PairRequest, check_roles
-from solver.commands.plan_request import USUAL_REMOVAL_MM, PlanRequest, read_limits
+from solver.commands.plan_limits import read_limits
+from solver.commands.plan_request import PlanRequest
 from solver.errors import InputError
 from solver.plate_folder.description import Description, read_description
 from solver.viewer.page_files import picture_kind
@@ -133,9 +134,7 @@ def _ways(
                 "wood cannot be put back. Add it."
             )
             continue
-        limits = read_limits(
-            PlanRequest((), (), None, USUAL_REMOVAL_MM, False), wanted, member.response.plate.outline
-        )
+        limits = read_limits(PlanRequest(), wanted, member.response.plate)
         ways.append(way_by(side, pair, limits))
     return tuple(ways), tuple(hindered)
 

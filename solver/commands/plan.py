@@ -64,11 +64,9 @@ def plan_for(
     wishes = read_wishes(request, description.table.wanted)
     limits = read_limits(request, description.table.wanted, plate)
     from solver.advice.carving_plan import make_plan
-    from solver.advice.mirror_image import sides_are_alike
     from solver.advice.plan_trials import plan_bench
 
     bench = plan_bench(plate)
     before = bench.untouched()
     wanted = with_kept(wishes, request.keeps, before)
-    symmetric = sides_are_alike(plate, bench.cells) if request.symmetric is None else request.symmetric
-    return bench, make_plan(bench, before, wanted, limits, symmetric)
+    return bench, make_plan(bench, before, wanted, limits, request.symmetric)
