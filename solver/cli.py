@@ -7,7 +7,20 @@ from collections.abc import Sequence
 
 import typer
 
-from solver.command_line import bar, check, climate, fit, modes, new, pair, plan, shave, sheet, where
+from solver.command_line import (
+    bar,
+    check,
+    climate,
+    fit,
+    log,
+    modes,
+    new,
+    pair,
+    plan,
+    shave,
+    sheet,
+    where,
+)
 from solver.command_line.parts import drop_the_rest
 from solver.errors import InputError
 
@@ -28,6 +41,7 @@ for command, example in (
     (check.check, check.EXAMPLE),
     (climate.climate, climate.EXAMPLE),
     (fit.fit, fit.EXAMPLE),
+    (log.log, log.EXAMPLE),
     (modes.modes, modes.EXAMPLE),
     (new.new, new.EXAMPLE),
     (pair.pair, pair.EXAMPLE),

@@ -129,6 +129,7 @@ def test_doors_exist() -> None:
         "solver.commands.climate",
         "solver.commands.pair",
         "solver.commands.fit",
+        "solver.commands.log",
         "solver.commands.where",
         "solver.commands.shave",
     ],

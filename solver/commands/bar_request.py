@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter, ValidationError
 
+from solver.commands.typed_figures import NUMBER, typed_mode
 from solver.errors import InputError
 from solver.plate_folder.quantities import BarHeight, BarWidth, Place
-from solver.plate_folder.schema import ModesHz
 
 if TYPE_CHECKING:
     from solver.advice.bar_dimension import DimensionName
@@ -36,7 +36,6 @@ _EXAMPLES = {
     "--height": "9..13",
     "--shift": "-3..3",
 }
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
 _CHECKS: "Mapping[DimensionName, TypeAdapter[float]]" = {
     "width": TypeAdapter(BarWidth),
     "height": TypeAdapter(BarHeight),
@@ -101,18 +100,7 @@ def read_dimensions(given: Mapping[str, str | None]) -> "tuple[Range, dict[Dimen
 
 def read_wanted(text: str | None) -> tuple[str, float] | None:
     """Return mode and frequency [Hz] of ``--want 5=350``; raises InputError for anything else."""
-    if text is None:
-        return None
-    found = re.fullmatch(rf"\s*(\S+?)\s*=\s*({_NUMBER})\s*(?:Hz)?\s*", text, re.IGNORECASE)
-    if found is None:
-        raise InputError(
-            f"--want: '{text}'; expected the number of a mode and its frequency in Hz. Write for instance --want 5=350."
-        )
-    try:
-        (wish,) = TypeAdapter(ModesHz).validate_python({found[1]: float(found[2])}).items()
-    except ValidationError as error:
-        raise InputError(f"--want: '{text}'; {error.errors()[0]['msg']}") from None
-    return wish
+    return None if text is None else typed_mode("--want", text)
 
 
 def checked_steps(steps: int) -> int:
@@ -137,7 +125,7 @@ def _parts(option: str, text: str) -> list[str]:
 
 def _bounds(option: str, text: str, part: str, name: "DimensionName") -> tuple[float, float]:
     """Return the lowest and the highest value [mm] of ``12`` or ``9..13``."""
-    found = re.fullmatch(rf"\s*({_NUMBER})\s*(?:\.\.\s*({_NUMBER})\s*)?", part)
+    found = re.fullmatch(rf"\s*({NUMBER})\s*(?:\.\.\s*({NUMBER})\s*)?", part)
     if found is None:
         raise InputError(
             f"{option}: '{text}'; expected a number or LOW..HIGH in mm. Write for instance {option} {_EXAMPLES[option]}."

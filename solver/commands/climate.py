@@ -1,7 +1,6 @@
 """``platewright climate``: what another room does to a plate, and what the weather did to the tones in its log."""
 
 import json
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,10 +8,9 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.log_observations import observed
 from solver.errors import InputError
 from solver.plate_folder.description import Description, read_description
-from solver.plate_folder.schema import LogEntry
-from solver.units import GRAM
 
 if TYPE_CHECKING:
     from solver.advice.climate_log import Observation
@@ -92,43 +90,6 @@ def _rooms(description: Description, start: "Climate | None") -> "tuple[Climate,
         return start, start
     reference = checked_climate(stated.temperature_c, stated.humidity_pct, "plate.toml: [climate]")
     return reference, start or reference
-
-
-def observed(log: Mapping[str, LogEntry]) -> "tuple[tuple[Observation, ...], tuple[str, ...]]":
-    """Return the entries that name a room for which the rules hold, and a sentence on every other one."""
-    kept, left_out = [], []
-    for name, entry in log.items():
-        try:
-            kept.append(_observation(name, entry))
-        except InputError as outside:
-            left_out.append(str(outside))
-    return tuple(kept), tuple(left_out)
-
-
-def _observation(name: str, entry: LogEntry) -> "Observation":
-    """Return an entry as it is compared; raises InputError if it names no room, or one outside the rules."""
-    from solver.advice.climate_log import Observation
-    from solver.plate.climate import checked_climate
-
-    missing = list(_missing(entry))
-    if entry.temperature_c is None or entry.humidity_pct is None:
-        raise InputError(f"log/{name} is left out: it has no {' and no '.join(missing)}.")
-    return Observation(
-        name,
-        entry.taken if entry.taken.tzinfo else entry.taken.astimezone(),
-        entry.stage or "",
-        checked_climate(entry.temperature_c, entry.humidity_pct, f"log/{name} is left out: its room"),
-        None if entry.mass_g is None else entry.mass_g * GRAM,
-        entry.modes_hz,
-        entry.tones_hz,
-    )
-
-
-def _missing(entry: LogEntry) -> Iterator[str]:
-    if entry.temperature_c is None:
-        yield "temperature_c"
-    if entry.humidity_pct is None:
-        yield "humidity_pct"
 
 
 def _check_weighed(observations: "tuple[Observation, ...]") -> None:

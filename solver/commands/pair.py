@@ -85,7 +85,7 @@ def _member(description: Description, room: "Climate") -> "PairMember":
     from solver.advice.climate_log import moistures
     from solver.advice.climate_shift import weather_response
     from solver.advice.plate_pair import PairMember
-    from solver.commands.climate import observed
+    from solver.commands.log_observations import observed
     from solver.plate_folder.read import read_folder
 
     stated = _stated(description) or room

@@ -17,6 +17,7 @@ INWARD = "#e08214"
 WOOD = "#d9a860"
 CUT_EDGE = "#8a6a45"
 _MOTION = (INWARD, "#f6b562", "#fde3bf", "#fbfaf8", "#cfe1f0", "#6fa8d3", OUTWARD)
+_AIR = ("#f7f3ec", "#d5e3ef", "#8fb8dc")
 _THICKNESS = ("#fbf4e2", "#f3d9a4", "#e2af66", "#c98a47", "#a76a35", "#80491f")
 
 
@@ -32,3 +33,10 @@ def thickness_colours() -> "Colormap":
     from matplotlib.colors import LinearSegmentedColormap
 
     return LinearSegmentedColormap.from_list("thickness", _THICKNESS)
+
+
+def damp_colours() -> "Colormap":
+    """Return the colours of air from dry to damp, pale enough to write on."""
+    from matplotlib.colors import LinearSegmentedColormap
+
+    return LinearSegmentedColormap.from_list("damp", _AIR)
