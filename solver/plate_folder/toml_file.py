@@ -1,12 +1,12 @@
 """Reading a TOML file into a checked value, or one sentence on what is wrong with it."""
 
 import re
-import tomllib
 from collections.abc import Iterator
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TypeVar
 
+import tomli
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
@@ -31,8 +31,8 @@ def read_toml(path: Path, kind: type[Read], name: str) -> Read:
 def parse_toml(text: str, kind: type[Read], name: str) -> Read:
     """Return what the text of a TOML file says; see `read_toml`."""
     try:
-        return kind.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+        return kind.model_validate(tomli.loads(text))
+    except tomli.TOMLDecodeError as error:
         raise InputError(f"{name}: {_syntax(text, str(error))}") from None
     except RecursionError:
         raise InputError(f"{name}: it is nested too deeply; expected the tables of a plate folder.") from None

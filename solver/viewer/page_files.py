@@ -48,16 +48,6 @@ def save_pages(pages: Sequence["Figure"], path: Path) -> tuple[Path, ...]:
     return tuple(path.parent / name for name in names)
 
 
-def picture_kind(path: Path) -> str:
-    """Return the format that a name asks for; raises InputError if it is none of png, pdf and svg."""
-    kind = path.suffix.lower().removeprefix(".")
-    if kind not in FORMATS:
-        raise InputError(
-            f"{path}: a picture of kind '{kind}'; expected a name that ends in .png, .pdf or .svg"
-        )
-    return kind
-
-
 def _page_name(path: Path, number: int) -> str:
     return path.name if number == 0 else f"{path.stem}-{number + 1}{path.suffix}"
 
