@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from meshes.input_file import file_bytes
-from solver.commands.climate import observed
 from solver.commands.headline import headline
+from solver.commands.log_observations import observed
 from solver.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, Description, read_description
 from solver.plate_folder.schema import LogEntry
