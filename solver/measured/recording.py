@@ -1,0 +1,185 @@
+"""A recording as the tones are read from it: one channel at one rate. The only door to soundfile.
+
+A plate sounds below 1.5 kHz, so 4000 samples a second hold all of it. The file is read in blocks of whole seconds and brought
+to that rate as it comes: memory does not grow with the rate or the number of channels, whatever a file claims to hold.
+"""
+
+import logging
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from solver.arrays import Bools, Floats, freeze
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from soundfile import SoundFile
+
+RATE_HZ = 4000
+"""Rate [Hz] at which every recording is read."""
+
+LONGEST_S = 600.0
+"""What is longer than ten minutes is no row of taps."""
+
+_KINDS = {"WAV", "WAVEX", "RF64", "FLAC", "OGG"}
+_BLOCK_S, _OVERLAP_S = 4, 1
+_SLOWEST_HZ, _FASTEST_HZ = 4000, 768_000
+_FULL_SCALE = 0.999
+_FLAT_S = 0.00025
+
+
+@dataclass(frozen=True, eq=False)
+class Recording:
+    """``samples`` (n,) at `RATE_HZ`, full scale 1; ``clipped`` (n,) where a peak was cut off; what is odd in ``warnings``."""
+
+    name: str
+    samples: Floats
+    clipped: Bools
+    warnings: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        freeze(self, samples=((None,), float), clipped=((len(self.samples),), bool))
+
+    @property
+    def seconds(self) -> float:
+        """How long it is [s]."""
+        return len(self.samples) / RATE_HZ
+
+
+def read_recording(path: Path) -> Recording:
+    """Return a recording (WAV, FLAC or OGG; any rate from 4 kHz, 8 to 32 bit or float, one or two channels).
+
+    Of two channels the louder is taken: adding them would cancel where they are out of step.
+
+    Raises
+    ------
+    InputError
+        If there is no such file, it is no recording of these kinds, it is empty, or longer than ten minutes.
+    """
+    import soundfile
+
+    _check_there(path)
+    try:
+        with path.open("rb") as handle, soundfile.SoundFile(handle) as file:
+            _check_kind(path, file)
+            blocks = list(_slowed(file))
+            cut_short = _breaks_off(path, file)
+    except (soundfile.SoundFileError, RuntimeError, ValueError, TypeError) as error:
+        logging.getLogger(__name__).debug("%s: %s", path, error)
+        raise InputError(
+            f"{path}: it cannot be read as a recording; expected WAV, FLAC or OGG. "
+            "Record again, or save it in one of these from the program that opens it."
+        ) from None
+    samples = np.concatenate([block for block, _ in blocks]) if blocks else np.zeros((0, 1))
+    if not len(samples):
+        raise InputError(f"{path}: there is no sound in it; expected a recording of taps. Record again.")
+    clipped = np.concatenate([cut for _, cut in blocks])
+    loud = int(np.ptp(samples, axis=0).argmax())
+    warnings = (f"{path.name} breaks off before its stated end: the rest was used.",) if cut_short else ()
+    return Recording(path.name, samples[:, loud] - samples[:, loud].mean(), clipped[:, loud], warnings)
+
+
+def _check_there(path: Path) -> None:
+    if path.is_dir():
+        raise InputError(f"{path}: it is a folder; expected a recording (WAV, FLAC or OGG). Name the file.")
+    try:
+        size = path.stat().st_size
+    except (OSError, ValueError):
+        raise InputError(
+            f"{path}: there is no such file; expected a recording (WAV, FLAC or OGG). Check the name."
+        ) from None
+    if size == 0:
+        raise InputError(f"{path}: the file is empty; expected a recording of taps. Record again.")
+
+
+def _check_kind(path: Path, file: "SoundFile") -> None:
+    """Refuse what is no recording of taps by its own statement, before any of its sound is read."""
+    if file.format not in _KINDS:
+        raise InputError(f"{path}: it is a file of kind {file.format}; expected WAV, FLAC or OGG. Save it as WAV.")
+    if not 1 <= file.channels <= 2:
+        raise InputError(
+            f"{path}: it has {file.channels} channels; expected one or two. Save it as mono from the program "
+            "that opens it."
+        )
+    if not _SLOWEST_HZ <= file.samplerate <= _FASTEST_HZ:
+        raise InputError(
+            f"{path}: its rate is {file.samplerate} Hz; expected {_SLOWEST_HZ} to {_FASTEST_HZ}. Record at 44100 Hz."
+        )
+    if file.frames > LONGEST_S * file.samplerate and file.format != "OGG":
+        raise InputError(_too_long(path.name, file.frames / file.samplerate))
+
+
+def _too_long(name: str, seconds: float) -> str:
+    return (
+        f"{name}: it is {seconds / 60:.0f} minutes long; expected at most {LONGEST_S / 60:.0f}. "
+        "Cut out the part with the taps."
+    )
+
+
+def _slowed(file: "SoundFile") -> Iterator[tuple[Floats, Bools]]:
+    """Yield the samples (n, channels) at `RATE_HZ` and where they were cut off, in blocks of whole seconds.
+
+    A second has a whole number of samples at either rate, so that blocks join without a seam: each is filtered together
+    with a second on either side.
+    """
+    from scipy.signal import resample_poly
+
+    rate = file.samplerate
+    before = np.zeros((_OVERLAP_S * rate, file.channels))
+    here, done = _read(file, _BLOCK_S), 0
+    while len(here):
+        after = _read(file, _BLOCK_S)
+        row = np.concatenate([before, here, after[: _OVERLAP_S * rate]])
+        keep = slice(_OVERLAP_S * RATE_HZ, _OVERLAP_S * RATE_HZ + len(here) * RATE_HZ // rate)
+        yield resample_poly(row, RATE_HZ, rate)[keep], _cut_off(here, file)
+        before, here, done = here[-_OVERLAP_S * rate :], after, done + _BLOCK_S
+        if done > LONGEST_S:
+            raise InputError(_too_long(Path(file.name).name, done))
+
+
+def _read(file: "SoundFile", seconds: int) -> Floats:
+    """Return the next samples (n, channels); what is no number or beyond all measure counts as silence."""
+    samples = file.read(seconds * file.samplerate, dtype="float64", always_2d=True)
+    return np.where(np.abs(samples) < 1e6, samples, 0.0)
+
+
+def _cut_off(samples: Floats, file: "SoundFile") -> Bools:
+    """Tell for each sample at `RATE_HZ` (n, channels) whether the peak was cut off there.
+
+    Three samples in a row at full scale are; so is a flat top of a quarter of a millisecond at the highest value of a block,
+    as a recording has that was made softer afterwards (not with 8 bit, whose steps are as flat).
+    """
+    level = np.abs(samples)
+    top = level.max(axis=0)
+    cut = _runs(level >= (127 / 128 if "8" in file.subtype else _FULL_SCALE), 3)
+    if "8" not in file.subtype:
+        flat = (level >= top * (1 - 1e-6)) & (top > 0.05)
+        cut |= _runs(flat, max(4, int(_FLAT_S * file.samplerate)))
+    slowed = np.zeros((len(samples) * RATE_HZ // file.samplerate, samples.shape[1]), dtype=bool)
+    when, channel = np.nonzero(cut)
+    slowed[np.minimum(when * RATE_HZ // file.samplerate, len(slowed) - 1), channel] = len(slowed) > 0
+    return slowed
+
+
+def _runs(marked: Bools, least: int) -> Bools:
+    """Return where at least ``least`` marks follow one another (n, channels)."""
+    sums = np.cumsum(np.pad(marked, ((least, 0), (0, 0))), axis=0)
+    ends = np.pad(sums[least:] - sums[:-least] == least, ((0, least - 1), (0, 0)))
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(ends, least, axis=0).any(axis=-1))
+
+
+def _breaks_off(path: Path, file: "SoundFile") -> bool:
+    """Tell whether the file holds less sound than it says."""
+    if file.format in ("WAV", "WAVEX"):
+        return 0 < path.stat().st_size < _stated_size(path)
+    return 0 < file.tell() < file.frames
+
+
+def _stated_size(path: Path) -> int:
+    """Return the size that a WAV file gives itself in its first bytes; what streams never close states 0 or the most."""
+    with path.open("rb") as handle:
+        stated = int.from_bytes(handle.read(8)[4:], "little")
+    return stated + 8 if stated < 0xFFFF_FF00 else 0

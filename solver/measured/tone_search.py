@@ -1,0 +1,140 @@
+"""Which tones a band holds: as many as the sound of the taps calls for, and no more.
+
+A tone is taken in where it makes the sound so much more likely that noise would do so once in a hundred thousand bands: twice
+the gain of the log likelihood is chi-square with as many degrees of freedom as the tone has parameters (Wilks 1938).
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from scipy.stats import chi2
+
+from solver.arrays import Floats
+from solver.measured.ring_down import MOST_Q, Band, Fit, Poles, complex_rates, fit, tone_columns
+from solver.measured.subspace import subspace_poles
+
+CHANCE = 1e-6
+"""How often noise alone may pass for a tone, at one place of the search."""
+
+_MOST_TONES = 14
+_GUESSED = 8
+_TRIED_Q = (10.0, 25.0, 60.0, 150.0)
+_SLOW_DAMPING = 3.0
+
+
+def steady_tones(before: Band) -> Floats:
+    """Return the frequencies [Hz] of the tones that sound before the tap: hum, fans, whatever does not come of it."""
+    gain = _least_gain(len(before.rings), 1)
+    here = fit(before, Poles.none())
+    for _ in range(_MOST_TONES):
+        bins, power = _power_left(before, here)
+        tried = fit(before, here.poles.joined(_steady(bins[[power.argmax()]])))
+        if here.deviance - tried.deviance < gain or _crowded(tried.poles.steady_hz, before):
+            break
+        here = tried
+    return here.poles.steady_hz
+
+
+def find_tones(band: Band, steady_hz: Floats) -> Fit:
+    """Return the tones of a band, given those that sound all the time.
+
+    A first guess from the signal subspace is fitted and thinned out; then what is left is searched for further tones; what
+    turns out not to decay is counted among the steady ones.
+    """
+    here = fit(band, _steady(steady_hz))
+    guess = subspace_poles(band, here.left, _GUESSED)
+    guessed = _worth_fitting(band, fit(band, here.poles.joined(guess), steps=0))
+    here = _thinned_out(band, fit(band, guessed.poles))
+    while len(here.poles.hz) < _MOST_TONES:
+        tried = _with_one_more(band, here)
+        if tried is None:
+            break
+        here = tried
+    return _told_from_steady(band, _thinned_out(band, here))
+
+
+def _with_one_more(band: Band, here: Fit) -> Fit | None:
+    gain = _least_gain(band.taps, 2)
+    for candidate in _candidates(band, here):
+        tried = fit(band, here.poles.joined(candidate))
+        if here.deviance - tried.deviance > gain:
+            return tried
+    return None
+
+
+def _thinned_out(band: Band, here: Fit) -> Fit:
+    """Return the fit without the tones that the sound does not call for, the least first."""
+    gain = _least_gain(band.taps, 2)
+    while len(here.poles.hz) and here.losses.min() < 4 * gain:
+        for place in np.argsort(here.losses):
+            without = fit(band, here.poles.without(int(place)))
+            if without.deviance - here.deviance < gain:
+                here = without
+                break
+            if here.losses[place] > 4 * gain:
+                return here
+        else:
+            return here
+    return here
+
+
+def _worth_fitting(band: Band, here: Fit) -> Fit:
+    """Return guessed tones without those that even with the others as they are bring too little."""
+    gain = _least_gain(band.taps, 2)
+    while len(here.poles.hz) and here.losses.min() < 0.5 * gain:
+        here = fit(band, here.poles.without(int(here.losses.argmin())), steps=0)
+    return here
+
+
+def _told_from_steady(band: Band, here: Fit) -> Fit:
+    """Return the fit with slow tones made steady wherever that explains the sound as well."""
+    for hz, damping in zip(here.poles.hz, here.poles.damping, strict=True):
+        if damping > _SLOW_DAMPING and np.pi * hz / damping < MOST_Q / 2:
+            continue
+        place = int(np.abs(here.poles.hz - hz).argmin())
+        tried = fit(band, here.poles.without(place).joined(_steady(np.array([hz]))))
+        if tried.deviance - here.deviance < _least_gain(0, 1):
+            here = tried
+    return here
+
+
+def _candidates(band: Band, here: Fit) -> Iterator[Poles]:
+    """Yield places where what is left looks most like a tone, the best for each damping."""
+    found = []
+    for q in _TRIED_Q:
+        hz = np.arange(band.low, band.high, max(1.0, 0.3 * band.low / q))
+        damping = np.pi * hz / q
+        match = np.zeros(len(hz))
+        for turns, left, length, rings, noise in zip(
+            band.turns, here.left, band.lengths, band.rings, here.noise, strict=True
+        ):
+            if rings:
+                column = tone_columns(complex_rates(hz, damping), turns, length)[0]
+                match += np.abs(column.conj().T @ left) ** 2 / (np.abs(column) ** 2).sum(axis=0) / noise**2
+        best = int(match.argmax())
+        found.append((float(match[best]), hz[best], damping[best]))
+    for _, hz, damping in sorted(found, reverse=True)[:2]:
+        yield Poles(np.array([hz]), np.array([damping]), np.zeros(0))
+
+
+def _power_left(band: Band, here: Fit) -> tuple[Floats, Floats]:
+    """Return bins (b,) and the power left in them, over the noise, summed over the segments where their bins agree."""
+    longest = int(np.argmax(band.lengths))
+    bins = band.hz[longest]
+    power = np.zeros(len(bins))
+    for hz, left, noise in zip(band.hz, here.left, here.noise, strict=True):
+        power += np.interp(bins, hz, np.abs(left) ** 2 / noise**2)
+    return bins, power
+
+
+def _crowded(hz: Floats, band: Band) -> bool:
+    """Tell whether two steady tones lie nearer than the segments can part."""
+    return len(hz) > 1 and float(np.diff(np.sort(hz)).min()) < 0.5 * 4000 / max(band.lengths)
+
+
+def _steady(hz: Floats) -> Poles:
+    return Poles(np.zeros(0), np.zeros(0), hz)
+
+
+def _least_gain(taps: int, shared: int) -> float:
+    return float(chi2.isf(CHANCE, shared + 2 * taps))

@@ -1,0 +1,143 @@
+"""Recordings of taps made from known modes, and the best that any reader can do with them.
+
+Shares no code with the reader: everything is laid out sample by sample in time. A tap strikes modes of known frequency and Q
+by a half-sine push of a few milliseconds; each mode answers with the strength that it has where it was tapped, which may be
+next to nothing. Noise is Gaussian and white; hum has harmonics and goes on through the taps.
+
+Frequencies are those of the stock plates' modal model, as `platewright modes` gives them for a violin top and back of 356 mm,
+a viola top of 410 mm, a cello back of 755 mm (those above 60 Hz) and a panel of 300 mm.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from solver.arrays import Bools, Floats, Ints
+
+RATE = 44100
+PLATES = {
+    "violin top": (87.6, 156.2, 234.8, 313.2, 364.7, 373.0, 423.7, 437.3, 513.6, 527.9, 557.8, 628.8),
+    "violin back": (91.0, 177.2, 233.5, 279.8, 369.4, 393.8, 441.7, 505.6, 576.1, 600.1, 627.1, 699.3),
+    "viola top": (70.9, 125.8, 189.7, 256.0, 297.7, 305.0, 343.3, 356.8, 418.3, 431.3, 456.0, 508.8),
+    "cello back": (69.1, 88.4, 106.4, 141.7, 149.0, 169.0, 196.0, 223.5, 233.1, 244.5, 270.3, 298.0),
+    "panel": (149.0, 249.6, 386.3, 394.3, 488.3, 686.6, 744.6, 805.7, 1030.7, 1109.7, 1158.5, 1331.8),
+}
+BAND_HZ = 2000.0
+"""Signal to noise is told within the band below this: the noise above has nothing to do with the plate."""
+
+CLEARLY_HEARD = 10 ** 1.5
+"""Energy over noise density of a tone that is clearly heard in noise: 15 dB, where 10 dB is about the threshold (from
+memory: detection of a tone shorter than a fifth of a second hangs on its energy; Plomp and Bouman 1959)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Simulated:
+    """A recording (n,) at `RATE` and the truth: modes' ``hz``, ``q`` (m,), complex ``strengths`` (taps, m) at the ``free``
+    samples (taps,), where contact is over; ``noise`` rms of a sample; ``hum_hz`` (h,)."""
+
+    sound: Floats
+    hz: Floats
+    q: Floats
+    strengths: np.ndarray[tuple[int, ...], np.dtype[np.complex128]]
+    free: Ints
+    noise: float
+    hum_hz: Floats
+    snr_db: float
+
+    @property
+    def damping(self) -> Floats:
+        return np.pi * self.hz / self.q
+
+
+def simulate(seed: int) -> Simulated:
+    """Return the recording of one to six taps on a stock plate, drawn by a seed."""
+    rng = np.random.default_rng(seed)
+    hz = np.array(PLATES[list(PLATES)[seed % len(PLATES)]])
+    if seed % 3 == 0:  # two tones 4 Hz apart
+        place = rng.integers(1, len(hz) - 1)
+        hz = np.sort(np.append(hz, hz[place] + 4.0))
+    hz = hz * rng.uniform(0.97, 1.03)
+    q = np.exp(rng.uniform(np.log(20), np.log(80), len(hz)))
+    taps = int(rng.integers(1, 7))
+    starts = RATE * (rng.uniform(0.6, 1.2) + np.concatenate([[0], np.cumsum(rng.uniform(0.7, 1.5, taps - 1))]))
+    starts = starts.astype(int)
+    sound = np.zeros(starts[-1] + int(1.2 * RATE))
+    contact = int(rng.uniform(0.0015, 0.003) * RATE)
+    push = np.sin(np.pi * (np.arange(contact) + 0.5) / contact)
+    strengths = np.zeros((taps, len(hz)), complex)
+    at = rng.normal(size=(taps, len(hz))) / np.sqrt(hz / 100)
+    poles = (-np.pi * hz / q + 2j * np.pi * hz) / RATE
+    for k, start in enumerate(starts):
+        for m, pole in enumerate(poles):
+            sound[start:] += at[k, m] * _answer(push, pole, len(sound) - start)
+            strengths[k, m] = at[k, m] * (push * np.exp(pole * (contact - 1 - np.arange(contact)))).sum()
+    free = starts + contact - 1
+    early = np.concatenate([sound[f : f + RATE // 10] for f in free])
+    snr_db = rng.uniform(10, 40)
+    noise_in_band = np.sqrt(np.mean(early**2)) * 10 ** (-snr_db / 20)
+    noise = noise_in_band * np.sqrt(RATE / 2 / BAND_HZ)
+    mains = float(rng.choice([50.0, 60.0])) * rng.uniform(0.9995, 1.0005)
+    hum_hz = mains * np.arange(1, 1 + rng.integers(0, 7))
+    time = np.arange(len(sound)) / RATE
+    for f in hum_hz:
+        size = np.sqrt(np.mean(early**2)) * 10 ** rng.uniform(-2, -0.3)
+        sound = sound + size * np.cos(2 * np.pi * f * time + rng.uniform(0, 2 * np.pi))
+    sound = sound + noise * rng.normal(size=len(sound))
+    scale = 0.5 / np.abs(sound).max()
+    return Simulated(sound * scale, hz, q, strengths * scale, free, noise * scale, hum_hz, snr_db)
+
+
+def _answer(push: Floats, pole: complex, length: int) -> Floats:
+    """Return how a mode answers a push (length,): the sum of ring-downs from each of its samples."""
+    n = np.arange(length)
+    held = np.cumsum(push * np.exp(-pole * np.arange(len(push))))
+    sums = np.concatenate([held, np.full(max(0, length - len(push)), held[-1])])[:length]
+    return np.asarray((np.exp(pole * n) * sums).imag)
+
+
+@dataclass(frozen=True, eq=False)
+class Bound:
+    """The least standard error of frequency ``sd_hz`` (m,) that any unbiased reader can have (Cramér and Rao), and the energy
+    over noise density ``heard`` (m,) that a mode has for itself in the tap that excites it best."""
+
+    sd_hz: Floats
+    heard: Floats
+
+
+def bound(truth: Simulated) -> Bound:
+    """Return the Cramér-Rao bound of all taps together, from the end of each contact to the next tap.
+
+    Unknown are frequency and damping of each mode, and strength and phase of each mode and each hum tone in each tap; the
+    noise is known. The information is ``sum_k T' (I - P) T / sigma^2``, with T the derivatives of tap k by frequencies and
+    dampings and P the projection on its cosines and sines. What a mode has for itself is what remains of it beside the
+    others' cosines, sines and derivatives. Sampled at a tenth of the rate: the tones lie far below, so that a tenth of the
+    samples with a tenth of the variance tell as much.
+    """
+    rate, m = RATE / 10, len(truth.hz)
+    ends = [*(truth.free[1:] - int(0.004 * RATE)), len(truth.sound)]
+    information, heard = np.zeros((2 * m, 2 * m)), np.zeros(m)
+    for strength, free, end in zip(truth.strengths, truth.free, ends, strict=True):
+        time = np.arange((end - free) // 10)[:, None] / rate
+        rings = np.exp((-truth.damping + 2j * np.pi * truth.hz) * time)
+        hum = np.exp(2j * np.pi * truth.hum_hz * time)
+        columns = np.hstack([rings.real, rings.imag, hum.real, hum.imag])
+        sounds = (-1j * strength * rings).real
+        slopes = np.hstack([(2 * np.pi * time * strength * rings).real, -time * sounds])
+        basis = np.linalg.qr(columns)[0]
+        slopes_left = slopes - basis @ (basis.T @ slopes)
+        information += slopes_left.T @ slopes_left / (truth.noise**2 / 10)
+        for k in range(m):
+            mine = [k, m + k]
+            others = np.hstack([np.delete(columns, mine, axis=1), np.delete(slopes, mine, axis=1)])
+            basis = np.linalg.qr(others / (np.linalg.norm(others, axis=0) + 1e-30))[0]
+            own = sounds[:, k] - basis @ (basis.T @ sounds[:, k])
+            heard[k] = max(heard[k], own @ own / (truth.noise**2 / 10) / 2)
+    return Bound(np.sqrt(np.diag(np.linalg.inv(information)))[:m], heard)
+
+
+def parted(truth: Simulated) -> Bools:
+    """Tell which modes (m,) have no neighbour and no hum within twice the sum of their half-power widths."""
+    width = truth.hz / truth.q
+    apart = np.abs(truth.hz[:, None] - truth.hz) / (width[:, None] + width) + 1e9 * np.eye(len(truth.hz))
+    from_hum = np.abs(truth.hz[:, None] - truth.hum_hz) / width[:, None]
+    return np.asarray((apart.min(axis=1) > 2) & (from_hum.min(axis=1, initial=1e9) > 2))
