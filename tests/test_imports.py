@@ -33,10 +33,11 @@ DOORS = {
     "pyvista": "solver/viewer/scene.py",
     "matplotlib": "solver/viewer/",
     "reportlab": "solver/viewer/sheet/",
+    "soundfile": "solver/measured/recording.py",
     "ezdxf": "meshes/edge_files/dxf.py",
     "svgelements": "meshes/edge_files/svg.py",
 }
-HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "reportlab"}
+HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "reportlab", "soundfile"}
 
 
 def name_of(path: Path) -> str:

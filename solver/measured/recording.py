@@ -1,10 +1,10 @@
 """A recording as the tones are read from it: one channel at one rate. The only door to soundfile.
 
-A plate sounds below 1.5 kHz, so 4000 samples a second hold all of it. The file is read in blocks of whole seconds and brought
-to that rate as it comes: memory does not grow with the rate or the number of channels, whatever a file claims to hold.
+A plate sounds below 1.5 kHz, so 4000 samples a second hold all of it. The file is read in blocks of whole seconds and
+brought to that rate as it comes: memory does not grow with the rate or the number of channels, whatever a file claims
+to hold.
 """
 
-import logging
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.arrays import Bools, Floats, freeze
+from solver.arrays import Bools, Floats, Ints, freeze
 from solver.errors import InputError
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ LONGEST_S = 600.0
 """What is longer than ten minutes is no row of taps."""
 
 _KINDS = {"WAV", "WAVEX", "RF64", "FLAC", "OGG"}
-_BLOCK_S, _OVERLAP_S = 4, 1
+_BLOCK_S, _OVERLAP_S = 2, 1
 _SLOWEST_HZ, _FASTEST_HZ = 4000, 768_000
 _FULL_SCALE = 0.999
 _FLAT_S = 0.00025
@@ -33,7 +33,10 @@ _FLAT_S = 0.00025
 
 @dataclass(frozen=True, eq=False)
 class Recording:
-    """``samples`` (n,) at `RATE_HZ`, full scale 1; ``clipped`` (n,) where a peak was cut off; what is odd in ``warnings``."""
+    """What was recorded: ``samples`` (n,) at `RATE_HZ`, full scale 1, ``clipped`` (n,) where a peak was cut off.
+
+    ``warnings`` say what is odd about the file.
+    """
 
     name: str
     samples: Floats
@@ -67,10 +70,9 @@ def read_recording(path: Path) -> Recording:
             _check_kind(path, file)
             blocks = list(_slowed(file))
             cut_short = _breaks_off(path, file)
-    except (soundfile.SoundFileError, RuntimeError, ValueError, TypeError) as error:
-        logging.getLogger(__name__).debug("%s: %s", path, error)
+    except (soundfile.SoundFileError, RuntimeError, ValueError, TypeError):
         raise InputError(
-            f"{path}: it cannot be read as a recording; expected WAV, FLAC or OGG. "
+            f"{path}: it cannot be read as a recording, or is damaged; expected WAV, FLAC or OGG. "
             "Record again, or save it in one of these from the program that opens it."
         ) from None
     samples = np.concatenate([block for block, _ in blocks]) if blocks else np.zeros((0, 1))
@@ -98,7 +100,9 @@ def _check_there(path: Path) -> None:
 def _check_kind(path: Path, file: "SoundFile") -> None:
     """Refuse what is no recording of taps by its own statement, before any of its sound is read."""
     if file.format not in _KINDS:
-        raise InputError(f"{path}: it is a file of kind {file.format}; expected WAV, FLAC or OGG. Save it as WAV.")
+        raise InputError(
+            f"{path}: it is a file of kind {file.format}; expected WAV, FLAC or OGG. Save it as WAV."
+        )
     if not 1 <= file.channels <= 2:
         raise InputError(
             f"{path}: it has {file.channels} channels; expected one or two. Save it as mono from the program "
@@ -149,8 +153,8 @@ def _read(file: "SoundFile", seconds: int) -> Floats:
 def _cut_off(samples: Floats, file: "SoundFile") -> Bools:
     """Tell for each sample at `RATE_HZ` (n, channels) whether the peak was cut off there.
 
-    Three samples in a row at full scale are; so is a flat top of a quarter of a millisecond at the highest value of a block,
-    as a recording has that was made softer afterwards (not with 8 bit, whose steps are as flat).
+    Three samples in a row at full scale are; so is a flat top of a quarter of a millisecond at the highest value of a
+    block, as a recording has that was made softer afterwards (not with 8 bit, whose steps are as flat).
     """
     level = np.abs(samples)
     top = level.max(axis=0)
@@ -166,16 +170,23 @@ def _cut_off(samples: Floats, file: "SoundFile") -> Bools:
 
 def _runs(marked: Bools, least: int) -> Bools:
     """Return where at least ``least`` marks follow one another (n, channels)."""
-    sums = np.cumsum(np.pad(marked, ((least, 0), (0, 0))), axis=0)
-    ends = np.pad(sums[least:] - sums[:-least] == least, ((0, least - 1), (0, 0)))
-    return np.asarray(np.lib.stride_tricks.sliding_window_view(ends, least, axis=0).any(axis=-1))
+    if len(marked) < least:
+        return np.zeros_like(marked)
+    whole = _sums(marked, least) == least
+    return _sums(np.pad(whole, ((least - 1, least - 1), (0, 0))), least) > 0
+
+
+def _sums(marked: Bools, count: int) -> Ints:
+    """Return how many of each ``count`` neighbours are marked (n - count + 1, channels)."""
+    sums = np.cumsum(np.pad(marked, ((1, 0), (0, 0))), axis=0)
+    return np.asarray(sums[count:] - sums[:-count])
 
 
 def _breaks_off(path: Path, file: "SoundFile") -> bool:
     """Tell whether the file holds less sound than it says."""
     if file.format in ("WAV", "WAVEX"):
         return 0 < path.stat().st_size < _stated_size(path)
-    return 0 < file.tell() < file.frames
+    return bool(0 < file.tell() < file.frames)
 
 
 def _stated_size(path: Path) -> int:

@@ -1,58 +1,26 @@
 """Ring-downs in one band of frequency: damped tones and steady tones fitted to all taps at once.
 
-After a tap every mode sounds as ``a exp(-d t) cos(2 pi f t + phi)``. Frequency f and damping d belong to the plate and are the
-same in every tap; strength and phase are each tap's own. What is fitted are the Fourier coefficients of each segment in the
-band, in which a damped tone over N samples has the closed form
-
-    sum_n z^n e^(-i w n) = (1 - (z e^(-iw))^N) / (1 - z e^(-iw)),    z = exp((-d + 2 pi i f) / rate),
-
-so that nothing is filtered and no part of a ring-down is lost; the skirts of tones outside the band are a smooth curve, a
-polynomial of third order. Strengths enter linearly and are projected out (Golub and Pereyra 1973, variable projection, with
-the Jacobian of Kaufman 1975). The noise of each segment is taken from what the fit leaves, so that a fit to Gaussian noise
-is that of maximum likelihood and the covariance the Cramér-Rao bound with the noise estimated.
+After a tap every mode sounds as ``a exp(-d t) cos(2 pi f t + phi)``. Frequency f and damping d belong to the plate and
+are the same in every tap; strength and phase are each tap's own. They enter linearly and are projected out (Golub and
+Pereyra 1973, variable projection, with the Jacobian of Kaufman 1975). The noise of each segment is taken from what the
+fit leaves, so that with Gaussian noise the fit is that of maximum likelihood, and its covariance the Cramér-Rao bound
+for unknown noise.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import solve_triangular
 
 from solver.arrays import Floats, freeze
+from solver.measured.band import Band, Complexes, complex_rates, tone_columns
 from solver.measured.recording import RATE_HZ
-from solver.measured.taps import Segment
 
 LEAST_Q, MOST_Q = 4.0, 600.0
 """Q of what can be a mode of a plate; wood alone stands between 20 and 150 (common practice, no source)."""
 
-Complexes = np.ndarray[tuple[int, ...], np.dtype[np.complex128]]
-
-_SKIRT_ORDER = 3
 _STEADY_DAMPING = 1e-3
 _STEPS = 40
-
-
-@dataclass(frozen=True, eq=False)
-class Band:
-    """Fourier coefficients (b,) of each segment between two frequencies [Hz].
-
-    ``hz`` (b,) and ``turns`` exp(-i w) (b,) of the bins, ``skirts`` (2b, 8) real and imaginary polynomials over the band;
-    ``lengths`` of the segments in samples, and whether the plate ``rings`` in each.
-    """
-
-    low: float
-    high: float
-    hz: tuple[Floats, ...]
-    turns: tuple[Complexes, ...]
-    skirts: tuple[Floats, ...]
-    coefficients: tuple[Complexes, ...]
-    lengths: tuple[int, ...]
-    rings: tuple[bool, ...]
-
-    @property
-    def taps(self) -> int:
-        """How many segments ring."""
-        return sum(self.rings)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,9 +58,9 @@ class Poles:
 class Fit:
     """Tones as fitted: covariance of (hz, ln damping, steady_hz) in this order; strengths [full scale] of every tone.
 
-    ``strength`` (taps, m) of the damped tones at the first sample of each ring-down; ``deviance`` is minus twice the log
-    likelihood but for a constant, ``losses`` (m,) by
-    how much it grows where one tone is left out and the others stay; ``noise`` (segments,) the root mean square of a real coefficient that is left.
+    ``strength`` (taps, m) of the damped tones at the first sample of each ring-down; ``deviance`` is minus twice the
+    log likelihood but for a constant, ``losses`` (m,) by how much it grows where one tone is left out and the others
+    stay; ``noise`` (segments,) the root mean square of a real coefficient that is left.
     """
 
     poles: Poles
@@ -104,31 +72,11 @@ class Fit:
     left: tuple[Complexes, ...]
 
 
-def band_of(segments: Sequence[Segment], low: float, high: float) -> Band:
-    """Return what of the segments lies between two frequencies [Hz]."""
-    hz, coefficients = [], []
-    for segment in segments:
-        bins = np.fft.rfftfreq(len(segment.samples), 1 / RATE_HZ)
-        inside = (bins >= low) & (bins <= high)
-        hz.append(bins[inside])
-        coefficients.append(np.fft.rfft(segment.samples)[inside])
-    return Band(
-        low,
-        high,
-        tuple(hz),
-        tuple(np.exp(-2j * np.pi * bins / RATE_HZ) for bins in hz),
-        tuple(_skirts(bins, low, high) for bins in hz),
-        tuple(coefficients),
-        tuple(len(segment.samples) for segment in segments),
-        tuple(segment.rings for segment in segments),
-    )
-
-
 def fit(band: Band, start: Poles, steps: int = _STEPS) -> Fit:
     """Return the tones that fit a band best, from a first guess.
 
-    Levenberg and Marquardt's steps; every step is kept to a third of the tone's width and a factor of 1.5 in damping, so that
-    no tone leaves for another's place.
+    Levenberg and Marquardt's steps; every step is kept to a third of the tone's width and a factor of 1.5 in damping,
+    so that no tone leaves for another's place.
     """
     poles, pull = start, 1e-3
     here = _Linear(band, poles)
@@ -137,13 +85,13 @@ def fit(band: Band, start: Poles, steps: int = _STEPS) -> Fit:
         if not len(gradient):
             break
         scale = np.diag(curvature).copy() + 1e-30
-        step = np.linalg.solve(curvature + np.diag(pull * scale), -gradient)
+        step = np.asarray(np.linalg.solve(curvature + np.diag(pull * scale), -gradient), dtype=float)
         tried = _stepped(band, poles, step)
         there = _Linear(band, tried)
         if there.deviance < here.deviance:
             gain = here.deviance - there.deviance
             poles, here, pull = tried, there, max(pull / 5, 1e-9)
-            if gain < 1e-3:
+            if gain < 1e-2:
                 break
         else:
             pull *= 8
@@ -161,22 +109,6 @@ def _stepped(band: Band, poles: Poles, step: Floats) -> Poles:
     damping = np.clip(damping, np.pi * hz / MOST_Q, np.pi * hz / LEAST_Q)
     steady = poles.steady_hz + np.clip(step[2 * m :], -0.3, 0.3)
     return replace(poles, hz=hz, damping=damping, steady_hz=steady)
-
-
-def tone_columns(s: Complexes, turns: Complexes, length: int) -> tuple[Complexes, Complexes]:
-    """Return Fourier coefficients (b, m) of ``exp(n s)``, 0 <= n < N, and their derivatives by s (m,).
-
-    ``turns`` (b,) is ``exp(-i w)`` of each; since these are whole multiples of rate over N, ``exp(-i w N) = 1``.
-    """
-    turned = turns[:, None] * np.exp(s)
-    rest = 1 / (1 - turned)
-    sums = -np.expm1(length * s) * rest
-    return sums, -length * np.exp(length * s) * rest + sums * turned * rest
-
-
-def complex_rates(hz: Floats, damping: Floats) -> Complexes:
-    """Return ``ln z`` (m,) of damped tones."""
-    return np.asarray((-damping + 2j * np.pi * hz) / RATE_HZ)
 
 
 class _Linear:
@@ -216,7 +148,7 @@ class _Linear:
         free = np.maximum(self.rows - used, 1)
         return Fit(
             self.poles,
-            np.linalg.pinv(self._information(free / self.rss), hermitian=True),
+            np.asarray(np.linalg.pinv(self._information(free / self.rss), hermitian=True), dtype=float),
             np.array([part.strength for part in self.parts if part.rings]).reshape(self.band.taps, m),
             self.deviance,
             self.losses(),
@@ -238,7 +170,9 @@ class _Part:
     def __init__(self, band: Band, poles: Poles, k: int) -> None:
         self.rings, self.m = band.rings[k], len(poles.hz)
         self.ring = self.m if self.rings else 0
-        self.damping = np.concatenate([poles.damping[: self.ring], np.full(len(poles.steady_hz), _STEADY_DAMPING)])
+        self.damping = np.concatenate(
+            [poles.damping[: self.ring], np.full(len(poles.steady_hz), _STEADY_DAMPING)]
+        )
         s = complex_rates(np.concatenate([poles.hz[: self.ring], poles.steady_hz]), self.damping)
         self.up, self.slope_up = tone_columns(s, band.turns[k], band.lengths[k])
         self.down, self.slope_down = tone_columns(s.conj(), band.turns[k], band.lengths[k])
@@ -293,11 +227,3 @@ def _real(columns: Complexes) -> Floats:
 
 def _complex(rows: Floats) -> Complexes:
     return np.asarray(rows[: len(rows) // 2] + 1j * rows[len(rows) // 2 :])
-
-
-def _skirts(bins: Floats, low: float, high: float) -> Floats:
-    """Return polynomials (2b, 2 (order + 1)) over the band, real and imaginary."""
-    across = (2 * bins - low - high) / (high - low)
-    powers = np.polynomial.legendre.legvander(across, _SKIRT_ORDER)
-    nothing = np.zeros_like(powers)
-    return np.block([[powers, nothing], [nothing, powers]])

@@ -1,8 +1,8 @@
 """First guesses of damped tones: the signal subspace of the ring-downs' averaged covariances.
 
-A sum of p damped tones fills p dimensions of the windows that slide along it, and going one sample on turns this subspace by
-the tones' factors z: the eigenvalues of that turn are the tones (Roy and Kailath 1989, ESPRIT). The windows of all taps go into
-one covariance, so that a tone that one tap excites badly is found by another.
+A sum of p damped tones fills p dimensions of the windows that slide along it, and going one sample on turns this
+subspace by the tones' factors z: the eigenvalues of that turn are the tones (Roy and Kailath 1989, ESPRIT). The windows
+of all taps go into one covariance, so that a tone that one tap excites badly is found by another.
 """
 
 from collections.abc import Iterator
@@ -10,7 +10,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from solver.arrays import Floats
-from solver.measured.ring_down import LEAST_Q, MOST_Q, Band, Complexes, Poles
+from solver.measured.band import Band, Complexes
+from solver.measured.ring_down import LEAST_Q, MOST_Q, Poles
 
 _MOST_WINDOW = 120
 

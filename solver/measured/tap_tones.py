@@ -9,8 +9,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from solver.measured.band import band_of
 from solver.measured.recording import RATE_HZ, Recording
-from solver.measured.ring_down import Fit, band_of
+from solver.measured.ring_down import Fit
 from solver.measured.taps import Segment, find_taps
 from solver.measured.tone_search import find_tones, steady_tones
 
@@ -56,9 +57,16 @@ def hear_tones(recordings: Sequence[Recording]) -> TapTones:
     segments = [segment for taps in found for segment in taps.segments]
     bands = list(pairwise(_EDGES))
     fits = [_hear_band(segments, low, high) for low, high in bands]
-    steady = [float(hz) for fit, (low, high) in zip(fits, bands, strict=True) for hz in fit.poles.steady_hz if low <= hz < high]
+    steady = [
+        float(hz)
+        for fit, (low, high) in zip(fits, bands, strict=True)
+        for hz in fit.poles.steady_hz
+        if low <= hz < high
+    ]
     return TapTones(
-        tuple(_levelled(_joined([list(_tones_of(fit, *band)) for fit, band in zip(fits, bands, strict=True)]))),
+        tuple(
+            _levelled(_joined([list(_tones_of(fit, *band)) for fit, band in zip(fits, bands, strict=True)]))
+        ),
         tuple(sorted(steady)),
         sum(segment.rings for segment in segments),
         tuple(warning for taps in found for warning in taps.warnings),
@@ -98,7 +106,9 @@ def _joined(bands: Sequence[Sequence[Tone]]) -> list[Tone]:
     kept: list[Tone] = []
     for tones in bands:
         for tone in tones:
-            twin = next((old for old in kept if old not in tones and abs(old.hz - tone.hz) < _seam(tone)), None)
+            twin = next(
+                (old for old in kept if old not in tones and abs(old.hz - tone.hz) < _seam(tone)), None
+            )
             if twin is None:
                 kept.append(tone)
             elif tone.sd_hz < twin.sd_hz:

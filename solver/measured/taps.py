@@ -35,7 +35,7 @@ _GUARD_S = 0.002
 
 @dataclass(frozen=True, eq=False)
 class Segment:
-    """A stretch of sound ``samples`` (n,) at 4000 Hz: the plate rings down from its first sample, or has not been tapped yet."""
+    """A stretch of sound (n,) at 4000 Hz: the plate rings down from its first sample, or has not been tapped yet."""
 
     samples: Floats
     rings: bool
@@ -117,7 +117,9 @@ def _rises(loud: Floats) -> list[int]:
     sums = np.concatenate([[0.0], np.cumsum(loud)])
     ahead = (sums[after:] - sums[:-after]) / after
     # the loudest while before, so that tones which beat are no new tap
-    behind = np.concatenate([np.zeros(after), maximum_filter1d(ahead, before, origin=before // 2 - 1)])[: len(ahead)]
+    behind = np.concatenate([np.zeros(after), maximum_filter1d(ahead, before, origin=before // 2 - 1)])[
+        : len(ahead)
+    ]
     rise = ahead / np.maximum(behind, 1.0)
     apart = int(_APART_S / _HOP_S)
     peaks = (rise == maximum_filter1d(rise, 2 * apart + 1)) & (rise > _RISE)

@@ -1,16 +1,18 @@
 """Which tones a band holds: as many as the sound of the taps calls for, and no more.
 
-A tone is taken in where it makes the sound so much more likely that noise would do so once in a hundred thousand bands: twice
-the gain of the log likelihood is chi-square with as many degrees of freedom as the tone has parameters (Wilks 1938).
+A tone is taken in where it makes the sound more likely by far than noise could: twice the gain of the log likelihood is
+chi-square with as many degrees of freedom as the tone has parameters (Wilks 1938).
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from scipy.stats import chi2
 
 from solver.arrays import Floats
-from solver.measured.ring_down import MOST_Q, Band, Fit, Poles, complex_rates, fit, tone_columns
+from solver.measured.band import Band, complex_rates, tone_columns
+from solver.measured.ring_down import MOST_Q, Fit, Poles, fit
 from solver.measured.subspace import subspace_poles
 
 CHANCE = 1e-6
@@ -20,6 +22,7 @@ _MOST_TONES = 14
 _GUESSED = 8
 _TRIED_Q = (10.0, 25.0, 60.0, 150.0)
 _SLOW_DAMPING = 3.0
+_WORTH_A_FIT = 0.5
 
 
 def steady_tones(before: Band) -> Floats:
@@ -44,13 +47,13 @@ def find_tones(band: Band, steady_hz: Floats) -> Fit:
     here = fit(band, _steady(steady_hz))
     guess = subspace_poles(band, here.left, _GUESSED)
     guessed = _worth_fitting(band, fit(band, here.poles.joined(guess), steps=0))
-    here = _thinned_out(band, fit(band, guessed.poles))
+    here = _told_from_steady(band, _thinned_out(band, fit(band, guessed.poles)), len(steady_hz))
     while len(here.poles.hz) < _MOST_TONES:
         tried = _with_one_more(band, here)
         if tried is None:
             break
         here = tried
-    return _told_from_steady(band, _thinned_out(band, here))
+    return _told_from_steady(band, _thinned_out(band, here), len(steady_hz))
 
 
 def _with_one_more(band: Band, here: Fit) -> Fit | None:
@@ -65,29 +68,37 @@ def _with_one_more(band: Band, here: Fit) -> Fit | None:
 def _thinned_out(band: Band, here: Fit) -> Fit:
     """Return the fit without the tones that the sound does not call for, the least first."""
     gain = _least_gain(band.taps, 2)
-    while len(here.poles.hz) and here.losses.min() < 4 * gain:
-        for place in np.argsort(here.losses):
-            without = fit(band, here.poles.without(int(place)))
+    while True:
+        for place in _doubtful(here, 4 * gain):
+            without = fit(band, here.poles.without(place))
             if without.deviance - here.deviance < gain:
                 here = without
                 break
-            if here.losses[place] > 4 * gain:
-                return here
         else:
             return here
-    return here
+
+
+def _doubtful(here: Fit, sure: float) -> list[int]:
+    """Return the tones that may be one too many: what brings little, or has a neighbour that could take its place."""
+    width = here.poles.damping / np.pi
+    apart = np.abs(here.poles.hz[:, None] - here.poles.hz) + np.diag(np.full(len(width), np.inf))
+    crowded = np.asarray((apart < width[:, None] + width).any(axis=1))
+    return [int(place) for place in np.argsort(here.losses) if here.losses[place] < sure or crowded[place]]
 
 
 def _worth_fitting(band: Band, here: Fit) -> Fit:
     """Return guessed tones without those that even with the others as they are bring too little."""
     gain = _least_gain(band.taps, 2)
-    while len(here.poles.hz) and here.losses.min() < 0.5 * gain:
+    while len(here.poles.hz) and here.losses.min() < _WORTH_A_FIT * gain:
         here = fit(band, here.poles.without(int(here.losses.argmin())), steps=0)
     return here
 
 
-def _told_from_steady(band: Band, here: Fit) -> Fit:
-    """Return the fit with slow tones made steady wherever that explains the sound as well."""
+def _told_from_steady(band: Band, here: Fit, known: int) -> Fit:
+    """Return the fit with slow tones made steady wherever that explains the sound as well.
+
+    Of the steady tones the first ``known`` were there before the tap; those that are new have to be called for.
+    """
     for hz, damping in zip(here.poles.hz, here.poles.damping, strict=True):
         if damping > _SLOW_DAMPING and np.pi * hz / damping < MOST_Q / 2:
             continue
@@ -95,6 +106,11 @@ def _told_from_steady(band: Band, here: Fit) -> Fit:
         tried = fit(band, here.poles.without(place).joined(_steady(np.array([hz]))))
         if tried.deviance - here.deviance < _least_gain(0, 1):
             here = tried
+    for place in range(len(here.poles.steady_hz) - 1, known - 1, -1):
+        rest = replace(here.poles, steady_hz=np.delete(here.poles.steady_hz, place))
+        without = fit(band, rest)
+        if without.deviance - here.deviance < _least_gain(band.taps, 1):
+            here = without
     return here
 
 
@@ -113,8 +129,9 @@ def _candidates(band: Band, here: Fit) -> Iterator[Poles]:
                 match += np.abs(column.conj().T @ left) ** 2 / (np.abs(column) ** 2).sum(axis=0) / noise**2
         best = int(match.argmax())
         found.append((float(match[best]), hz[best], damping[best]))
-    for _, hz, damping in sorted(found, reverse=True)[:2]:
-        yield Poles(np.array([hz]), np.array([damping]), np.zeros(0))
+    for match_there, hz, damping in sorted(found, reverse=True)[:2]:
+        if match_there > _WORTH_A_FIT * _least_gain(band.taps, 2):
+            yield Poles(np.array([hz]), np.array([damping]), np.zeros(0))
 
 
 def _power_left(band: Band, here: Fit) -> tuple[Floats, Floats]:

@@ -1,11 +1,11 @@
 """Recordings of taps made from known modes, and the best that any reader can do with them.
 
-Shares no code with the reader: everything is laid out sample by sample in time. A tap strikes modes of known frequency and Q
-by a half-sine push of a few milliseconds; each mode answers with the strength that it has where it was tapped, which may be
-next to nothing. Noise is Gaussian and white; hum has harmonics and goes on through the taps.
+Shares no code with the reader: everything is laid out sample by sample in time. A tap strikes modes of known frequency and
+Q by a half-sine push of a few milliseconds; each mode answers with the strength that it has where it was tapped, which may
+be next to nothing. Noise is Gaussian and white; hum has harmonics and goes on through the taps.
 
-Frequencies are those of the stock plates' modal model, as `platewright modes` gives them for a violin top and back of 356 mm,
-a viola top of 410 mm, a cello back of 755 mm (those above 60 Hz) and a panel of 300 mm.
+Frequencies are those of the stock plates' modal model, as `platewright modes` gives them: violin top and back of 356
+mm, viola top of 410 mm, cello back of 755 mm (those above 60 Hz), panel of 300 mm.
 """
 
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ PLATES = {
 BAND_HZ = 2000.0
 """Signal to noise is told within the band below this: the noise above has nothing to do with the plate."""
 
-CLEARLY_HEARD = 10 ** 1.5
+CLEARLY_HEARD = 10**1.5
 """Energy over noise density of a tone that is clearly heard in noise: 15 dB, where 10 dB is about the threshold (from
 memory: detection of a tone shorter than a fifth of a second hangs on its energy; Plomp and Bouman 1959)."""
 
@@ -52,39 +52,44 @@ class Simulated:
 def simulate(seed: int) -> Simulated:
     """Return the recording of one to six taps on a stock plate, drawn by a seed."""
     rng = np.random.default_rng(seed)
-    hz = np.array(PLATES[list(PLATES)[seed % len(PLATES)]])
-    if seed % 3 == 0:  # two tones 4 Hz apart
-        place = rng.integers(1, len(hz) - 1)
-        hz = np.sort(np.append(hz, hz[place] + 4.0))
-    hz = hz * rng.uniform(0.97, 1.03)
+    hz = _drawn_hz(rng, seed)
     q = np.exp(rng.uniform(np.log(20), np.log(80), len(hz)))
     taps = int(rng.integers(1, 7))
-    starts = RATE * (rng.uniform(0.6, 1.2) + np.concatenate([[0], np.cumsum(rng.uniform(0.7, 1.5, taps - 1))]))
-    starts = starts.astype(int)
-    sound = np.zeros(starts[-1] + int(1.2 * RATE))
+    first, waits = rng.uniform(0.6, 1.2), rng.uniform(0.7, 1.5, taps - 1)
+    starts = (RATE * (first + np.concatenate([[0], np.cumsum(waits)]))).astype(np.int64)
     contact = int(rng.uniform(0.0015, 0.003) * RATE)
     push = np.sin(np.pi * (np.arange(contact) + 0.5) / contact)
-    strengths = np.zeros((taps, len(hz)), complex)
     at = rng.normal(size=(taps, len(hz))) / np.sqrt(hz / 100)
     poles = (-np.pi * hz / q + 2j * np.pi * hz) / RATE
-    for k, start in enumerate(starts):
-        for m, pole in enumerate(poles):
-            sound[start:] += at[k, m] * _answer(push, pole, len(sound) - start)
-            strengths[k, m] = at[k, m] * (push * np.exp(pole * (contact - 1 - np.arange(contact)))).sum()
-    free = starts + contact - 1
-    early = np.concatenate([sound[f : f + RATE // 10] for f in free])
+    sound = np.zeros(int(starts[-1] + 1.2 * RATE))
+    for start, sizes in zip(starts, at, strict=True):
+        for size, pole in zip(sizes, poles, strict=True):
+            sound[start:] += size * _answer(push, pole, len(sound) - start)
+    strengths = at * (push * np.exp(poles[:, None] * (contact - 1 - np.arange(contact)))).sum(axis=1)
+    free = np.asarray(starts + contact - 1, dtype=np.int64)
+    loud = float(np.sqrt(np.mean(np.concatenate([sound[f : f + RATE // 10] for f in free]) ** 2)))
     snr_db = rng.uniform(10, 40)
-    noise_in_band = np.sqrt(np.mean(early**2)) * 10 ** (-snr_db / 20)
-    noise = noise_in_band * np.sqrt(RATE / 2 / BAND_HZ)
-    mains = float(rng.choice([50.0, 60.0])) * rng.uniform(0.9995, 1.0005)
-    hum_hz = mains * np.arange(1, 1 + rng.integers(0, 7))
+    noise = loud * 10 ** (-snr_db / 20) * float(np.sqrt(RATE / 2 / BAND_HZ))
+    hum_hz = (
+        float(rng.choice([50.0, 60.0])) * rng.uniform(0.9995, 1.0005) * np.arange(1.0, 1 + rng.integers(0, 7))
+    )
     time = np.arange(len(sound)) / RATE
     for f in hum_hz:
-        size = np.sqrt(np.mean(early**2)) * 10 ** rng.uniform(-2, -0.3)
+        size = loud * 10 ** rng.uniform(-2, -0.3)
         sound = sound + size * np.cos(2 * np.pi * f * time + rng.uniform(0, 2 * np.pi))
     sound = sound + noise * rng.normal(size=len(sound))
-    scale = 0.5 / np.abs(sound).max()
-    return Simulated(sound * scale, hz, q, strengths * scale, free, noise * scale, hum_hz, snr_db)
+    scale = 0.5 / float(np.abs(sound).max())
+    return Simulated(
+        sound * scale, hz, q, strengths * scale, free, noise * scale, np.asarray(hum_hz, dtype=float), snr_db
+    )
+
+
+def _drawn_hz(rng: np.random.Generator, seed: int) -> Floats:
+    """Return the modes of one of the plates, all up to 3 % off; every third plate has two 4 Hz apart."""
+    hz = np.array(PLATES[list(PLATES)[seed % len(PLATES)]])
+    if seed % 3 == 0:
+        hz = np.sort(np.append(hz, hz[rng.integers(1, len(hz) - 1)] + 4.0))
+    return np.asarray(hz * rng.uniform(0.97, 1.03), dtype=float)
 
 
 def _answer(push: Floats, pole: complex, length: int) -> Floats:
@@ -97,8 +102,10 @@ def _answer(push: Floats, pole: complex, length: int) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Bound:
-    """The least standard error of frequency ``sd_hz`` (m,) that any unbiased reader can have (Cramér and Rao), and the energy
-    over noise density ``heard`` (m,) that a mode has for itself in the tap that excites it best."""
+    """The least standard error of frequency ``sd_hz`` (m,) that any unbiased reader can have (Cramér and Rao).
+
+    ``heard`` (m,) is the energy over noise density that a mode has for itself in the tap that excites it best.
+    """
 
     sd_hz: Floats
     heard: Floats

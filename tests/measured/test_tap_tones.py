@@ -1,0 +1,161 @@
+"""Tones from recordings of known modes, against the best that any reader can do; hum and room told from the plate."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from solver.arrays import Bools, Floats
+from solver.measured.recording import RATE_HZ, Recording, read_recording
+from solver.measured.tap_tones import TapTones, hear_tones
+from tests.measured.simulated_taps import CLEARLY_HEARD, RATE, Simulated, bound, parted, simulate
+
+
+def as_recorded(sound: Floats, rate: int, path: Path) -> Recording:
+    """Return a sound as it comes back from a 16-bit file."""
+    soundfile.write(path, sound, rate, subtype="PCM_16")
+    return read_recording(path)
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """Of one recording: for each mode whether it was audible, clear of others, and found; errors over bound and over sd."""
+
+    audible: Bools
+    clear: Bools
+    found: Bools
+    over_bound: Floats
+    over_sd: Floats
+    false: int
+
+
+def outcome(truth: Simulated, heard: TapTones) -> Outcome:
+    """Pair tones and modes, the nearest first, within a mode's half-power width."""
+    tones = np.array([tone.hz for tone in heard.tones])
+    pairs = np.abs(truth.hz[:, None] - tones) / (truth.hz / truth.q)[:, None]
+    mode_of: dict[int, int] = {}
+    for m, t in sorted(np.ndindex(pairs.shape), key=lambda pair: float(pairs[pair])):
+        if pairs[m, t] < 1 and m not in mode_of.values() and t not in mode_of:
+            mode_of[t] = m
+    best = bound(truth)
+    over_bound, over_sd = np.full(len(truth.hz), np.nan), np.full(len(truth.hz), np.nan)
+    for t, m in mode_of.items():
+        over_bound[m] = (tones[t] - truth.hz[m]) / best.sd_hz[m]
+        over_sd[m] = (tones[t] - truth.hz[m]) / heard.tones[t].sd_hz
+    found = ~np.isnan(over_bound)
+    return Outcome(
+        best.heard > CLEARLY_HEARD, parted(truth), found, over_bound, over_sd, len(tones) - len(mode_of)
+    )
+
+
+@dataclass(frozen=True)
+class Score:
+    """Over many recordings: shares of audible modes found, of intervals that cover; false tones; rms error over bound."""
+
+    found: float
+    false_each: float
+    over_bound: float
+    cover: float
+    cover_all: float
+
+
+def score(seeds: Iterable[int], folder: Path) -> Score:
+    truths = [simulate(seed) for seed in seeds]
+    outcomes = [
+        outcome(truth, hear_tones([as_recorded(truth.sound, RATE, folder / "taps.wav")])) for truth in truths
+    ]
+    loud = [one for truth, one in zip(truths, outcomes, strict=True) if truth.snr_db >= 20]
+    off = np.concatenate([one.over_bound[one.found & one.audible & one.clear] for one in loud])
+    over_sd = np.concatenate([one.over_sd[one.found & one.audible & one.clear] for one in outcomes])
+    over_sd_all = np.concatenate([one.over_sd[one.found] for one in outcomes])
+    return Score(
+        float(np.mean(np.concatenate([one.found[one.audible] for one in outcomes]))),
+        float(np.mean([one.false for one in outcomes])),
+        float(np.sqrt(np.mean(off**2))),
+        float(np.mean(np.abs(over_sd) < 1.96)),
+        float(np.mean(np.abs(over_sd_all) < 1.96)),
+    )
+
+
+def test_a_few_simulated_recordings(tmp_path: Path) -> None:
+    few = score(range(1000, 1003), tmp_path)
+    assert few.found >= 0.9
+    assert few.false_each <= 1 / 3
+    assert few.over_bound <= 2
+    assert few.cover >= 0.85
+
+
+@pytest.mark.slow
+def test_three_hundred_simulated_recordings(tmp_path: Path) -> None:
+    many = score(range(300), tmp_path)
+    print(many)
+    assert many.found >= 0.95
+    assert many.false_each < 0.1
+    assert many.over_bound <= 2
+    assert 0.93 <= many.cover <= 0.99
+    assert many.cover_all >= 0.9
+
+
+def plain_taps(rate: int, taps: int, seed: int, extra: float = 0.0) -> Floats:
+    """Return taps on three modes at 163, 340 and 344 Hz (a doublet) with hiss, and ``extra`` of a fan at 240 Hz."""
+    rng = np.random.default_rng(seed)
+    time = np.arange(int(rate * (1 + taps))) / rate
+    sound = 0.002 * rng.normal(size=len(time)) + extra * np.cos(2 * np.pi * 240.3 * time)
+    for k in range(taps):
+        since = np.maximum(time - 0.9 - k, 0)
+        for hz, q in ((163.0, 40.0), (340.0, 60.0), (344.0, 70.0)):
+            size = rng.uniform(0.05, 0.15) * rng.choice([-1, 1])
+            sound += size * np.exp(-np.pi * hz / q * since) * np.sin(2 * np.pi * hz * since)
+    return np.asarray(sound)
+
+
+def heard_hz(heard: TapTones) -> list[float]:
+    return [tone.hz for tone in heard.tones]
+
+
+def test_a_doublet_is_resolved_and_damping_is_right(tmp_path: Path) -> None:
+    heard = hear_tones([as_recorded(plain_taps(44100, 4, 0), 44100, tmp_path / "a.wav")])
+    assert heard_hz(heard) == pytest.approx([163.0, 340.0, 344.0], abs=0.2)
+    for tone, q in zip(heard.tones, (40.0, 60.0, 70.0), strict=True):
+        assert abs(tone.q - q) < 4 * tone.sd_q
+        assert tone.sd_q < 0.1 * q
+    assert heard.taps == 4
+    assert max(tone.level_db for tone in heard.tones) == 0.0
+
+
+def test_several_recordings_are_heard_together_whatever_their_rates(tmp_path: Path) -> None:
+    one = as_recorded(plain_taps(44100, 2, 1), 44100, tmp_path / "a.wav")
+    other = as_recorded(plain_taps(16000, 4, 2), 16000, tmp_path / "b.flac")
+    together, alone = hear_tones([one, other]), hear_tones([one])
+    assert together.taps == 6
+    assert heard_hz(together) == pytest.approx([163.0, 340.0, 344.0], abs=0.2)
+    assert together.tones[0].sd_hz < 0.8 * alone.tones[0].sd_hz
+
+
+def test_what_sounds_before_the_tap_is_the_rooms(tmp_path: Path) -> None:
+    heard = hear_tones([as_recorded(plain_taps(44100, 3, 3, extra=0.02), 44100, tmp_path / "a.wav")])
+    assert heard_hz(heard) == pytest.approx([163.0, 340.0, 344.0], abs=0.2)
+    assert heard.steady_hz == pytest.approx((240.3,), abs=0.05)
+
+
+def test_what_does_not_decay_is_the_rooms_even_if_nothing_was_recorded_before() -> None:
+    sound = plain_taps(RATE_HZ, 3, 4, extra=0.02)[int(0.82 * RATE_HZ) :]
+    heard = hear_tones([Recording("a.wav", sound, np.zeros(len(sound), dtype=bool))])
+    assert "nothing was recorded before" in heard.warnings[0]
+    assert heard_hz(heard) == pytest.approx([163.0, 340.0, 344.0], abs=0.2)
+    assert heard.steady_hz == pytest.approx((240.3,), abs=0.1)
+
+
+def test_a_tone_at_the_seam_of_two_bands_is_told_once() -> None:
+    rng = np.random.default_rng(5)
+    time = np.arange(3 * RATE_HZ) / RATE_HZ
+    since = np.maximum(time - 1, 0)
+    for hz in (259.0, 260.0, 375.5, 500.4):
+        sound = 0.002 * rng.normal(size=len(time)) + 0.2 * np.exp(-np.pi * hz / 25 * since) * np.sin(
+            2 * np.pi * hz * since
+        )
+        heard = hear_tones([Recording("a.wav", sound, np.zeros(len(sound), dtype=bool))])
+        assert heard_hz(heard) == pytest.approx([hz], abs=0.5)
