@@ -112,12 +112,8 @@ class CarvingPlan:
     @property
     def taken(self) -> Removal:
         """What is taken: the removal, but nothing under the bar."""
-        return self.taken_with(1.0)
-
-    def taken_with(self, share: float) -> Removal:
-        """Return what is taken when a share of every depth is, but nothing under the bar."""
-        removal, bar = self.removal.scaled(share), self.before.plate.bar
-        return removal if bar is None else Sparing(removal, bar.footprint)
+        bar = self.before.plate.bar
+        return self.removal if bar is None else Sparing(self.removal, bar.footprint)
 
     @property
     def held(self) -> dict[str, float]:

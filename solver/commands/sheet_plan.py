@@ -64,7 +64,7 @@ def _removal(bench: "PlanBench", plan: "CarvingPlan", count: int) -> "Removal":
     least = plan.limits.least
     zones = [f"Least thickness: {least}."] if isinstance(least, ZonedThickness) else []
     said = [verdict(plan, find_hindrance(plan)), *_passes(passes), *zones, *guess_warning(plan)]
-    return Removal(plan.taken_with(share).at, _predicted(after), _predicted(plan.after), tuple(said))
+    return Removal(plan.removal.scaled(share).at, _predicted(after), _predicted(plan.after), tuple(said))
 
 
 def _passes(passes: Sequence["PlanPass"]) -> Iterator[str]:

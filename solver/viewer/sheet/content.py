@@ -4,6 +4,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+import shapely
+
 from solver.arrays import Floats
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
@@ -27,7 +30,8 @@ class Predicted:
 
 @dataclass(frozen=True, eq=False)
 class Removal:
-    """Wood to take off in this pass: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m].
+    """Wood to take off in this pass: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m], as if there were
+    no bar; under the bar nothing is taken.
 
     ``after`` this pass the plate is what is predicted, ``at_last`` after all that are planned; ``said`` are sentences about
     the plan.
@@ -59,7 +63,15 @@ class SheetContent:
     removal: Removal | None = None
     wanted_mass: float | None = None
 
+    def taken(self, points: Floats) -> Floats:
+        """Return the depth (n,) [m] to take at plan points (n, 2) [m]: that of the removal, but nothing under the bar."""
+        if self.removal is None:
+            return np.zeros(len(points))
+        depth, bar = self.removal.depth(points), self.plate.bar
+        if bar is None:
+            return depth
+        return np.where(shapely.contains_xy(shapely.Polygon(bar.footprint), points), 0.0, depth)
+
     def thickness_after(self, points: Floats) -> Floats:
         """Return the thickness (n,) [m] at plan points (n, 2) [m] once the removal is done."""
-        now = self.plate.graduation.at(points)
-        return now if self.removal is None else now - self.removal.depth(points)
+        return np.asarray(self.plate.graduation.at(points) - self.taken(points))

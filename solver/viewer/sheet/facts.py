@@ -102,7 +102,7 @@ def limits(content: SheetContent) -> Iterator[str]:
             yield f"Already thinner: {thin:.2f} mm at {_place(there)}. Take nothing there."
     if content.removal is not None:
         yield "Take no more than the printed number anywhere; it is the lower end of its step."
-        if _on_wood(content, content.removal.depth).max() < removal_step(content) * MM - _READ:
+        if _on_wood(content, content.taken).max() < removal_step(content) * MM - _READ:
             yield "Nowhere is a step to go: weigh, tap and plan again before you take anything."
 
 

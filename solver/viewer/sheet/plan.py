@@ -67,15 +67,16 @@ def lay_out_plan(content: SheetContent, crosses: Sequence[Cross]) -> Plan:
     bar, wood = content.plate.bar, wood_on_paper(content.plate.outline)
     grid = plan_grid(content.plate.outline)
     lines, limit = _thickness_lines(content, grid, wood)
-    removal, guess = _removal_steps(content, grid, wood), _guess(content, grid, wood)
+    strip = None if bar is None else np.column_stack(on_paper(bar.footprint))
+    bare = wood if strip is None else wood.difference(shapely.Polygon(strip))
+    removal, guess = _removal_steps(content, grid, bare), _guess(content, grid, wood)
     marks = list(places(content))
     taken = [cross.footprint for cross in crosses] + [mark.footprint for mark in marks]
     words = list(words_beside(marks, wood, taken))
     taken += [label.footprint for label in words]
     if bar is not None:
         words += words_on_bar(bar, taken)
-    strip = None if bar is None else np.column_stack(on_paper(bar.footprint))
-    clear = wood.buffer(-_FROM_EDGE).difference(shapely.Polygon(strip))
+    clear = wood.buffer(-_FROM_EDGE).intersection(bare)
     removal_numbers = number_bands([(band, removal_text(band.level)) for band in removal], taken, clear)
     taken += [label.footprint for label in removal_numbers]
     numbered = [(line.line, _limit_text(content, grid)) for line in limit]
@@ -130,7 +131,7 @@ def removal_step(content: SheetContent) -> float:
     grid = plan_grid(content.plate.outline)
     if content.removal is None:
         return REMOVAL_STEPS[0]
-    deepest = content.removal.depth(grid.points)[grid.inside.ravel()].max() / MM + _ROUNDING
+    deepest = content.taken(grid.points)[grid.inside.ravel()].max() / MM + _ROUNDING
     return next((step for step in REMOVAL_STEPS if deepest >= 2 * step), REMOVAL_STEPS[-1])
 
 
@@ -139,7 +140,7 @@ def removal_text(depth_mm: float) -> str:
     return f"{MINUS}{thickness_text(depth_mm)}"
 
 
-def _removal_steps(content: SheetContent, grid: PlanGrid, wood: shapely.Polygon) -> list[Band]:
+def _removal_steps(content: SheetContent, grid: PlanGrid, wood: BaseGeometry) -> list[Band]:
     if content.removal is None:
         return []
     depth, step = content.removal.depth(grid.points) / MM, removal_step(content)
