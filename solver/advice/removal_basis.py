@@ -17,7 +17,7 @@ THUMB_PLANE = 0.13
 """Length of a thumb plane's scale as a share of the square root of the plate's area: 30 mm on a violin (common practice,
 no source)."""
 
-_DUST = 0.5e-3 * MM
+_DUST = 2e-3 * MM
 """Coefficients below this [m] are what the solver leaves of nought."""
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.sparse import csr_array, eye_array
 
 from meshes.graduation import uniform_graduation
-from meshes.removal import thinned_graduation
+from meshes.removal import Hollow, thinned_graduation
 from solver.advice.carving_plan import TOLERANCE, CarvingPlan, PlanLimits, make_plan
 from solver.advice.plan_hindrance import find_hindrance
 from solver.advice.plan_passes import plan_passes
@@ -115,6 +115,31 @@ def test_a_symmetric_plate_gets_a_symmetric_plan(asked: bool) -> None:
     mirrored = plan.removal.at(plan.points * [1.0, -1.0])
     most = plan.removed.max()
     assert np.abs(mirrored - plan.removed).max() <= (1e-9 if asked else 0.1) * most
+
+
+def test_readings_that_scatter_leave_the_plan_on_both_sides() -> None:
+    """Sides that differ by 0.05 mm are meant to be alike; left to itself the program takes most from one of them."""
+    bench = started("violin-back").bench
+    scatter = Hollow(np.array([0.12, 0.06]), 0.06, 0.1e-3)
+    uneven = replace(bench.plate, graduation=thinned_graduation(bench.plate.graduation, scatter))
+    bench = replace(bench, plate=uneven)
+    before = bench.untouched()
+    wanted = {"5": 0.985 * before.figure("5")}
+    plan = make_plan(bench, before, wanted, limits(2.0))
+    apart = make_plan(bench, before, wanted, limits(2.0), symmetric=False)
+    odd = [
+        np.abs(p.removal.at(p.points * [1.0, -1.0]) - p.removed).mean() / p.removed.mean()
+        for p in (plan, apart)
+    ]
+    assert plan.reached
+    assert odd[0] < 1e-9
+    assert odd[1] > 0.2
+
+
+def test_nothing_is_taken_where_nothing_may_be() -> None:
+    plan = planned("violin-back", {"5": 0.97}, limits(12.0))
+    assert plan.removal.is_empty
+    assert not plan.reached
 
 
 def test_the_first_pass_goes_no_further_than_half_way() -> None:

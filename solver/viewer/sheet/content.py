@@ -30,7 +30,7 @@ class Predicted:
 
 @dataclass(frozen=True, eq=False)
 class Removal:
-    """Wood to take off in this pass: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m], as if there were
+    """Wood to take off in this pass: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m] as if there was
     no bar; under the bar nothing is taken.
 
     ``after`` this pass the plate is what is predicted, ``at_last`` after all that are planned; ``said`` are sentences about
