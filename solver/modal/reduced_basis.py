@@ -19,14 +19,14 @@ from solver.modal.thinned_section import ThinnableSection
 ANSWERED = 8
 """Modes that a reduced model answers for; it knows how the plate gives way in these and two more."""
 
-LOCAL = 190
+LOCAL = 220
 """Shapes by which the plate gives way to small hollows."""
 
 WITHHELD = 60
 """The weakest of these; what they contribute measures what is missing."""
 
 _AT_ONCE = 4
-"""Forces answered together: more of them than the cache holds take two to five times as long for each."""
+"""Forces answered together; small batches keep both threads busy to the end."""
 
 _STRAINED = ANSWERED + 2
 _SECANT = 0.25
