@@ -9,6 +9,7 @@ import typer
 
 from solver.command_line import (
     bar,
+    book,
     check,
     climate,
     fit,
@@ -38,6 +39,7 @@ app = typer.Typer(
 
 for command, example in (
     (bar.bar, bar.EXAMPLE),
+    (book.book, book.EXAMPLE),
     (check.check, check.EXAMPLE),
     (climate.climate, climate.EXAMPLE),
     (fit.fit, fit.EXAMPLE),

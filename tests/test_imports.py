@@ -33,11 +33,12 @@ DOORS = {
     "pyvista": "solver/viewer/scene.py",
     "matplotlib": "solver/viewer/",
     "reportlab": "solver/viewer/sheet/",
+    "polars": "solver/commands/book_files.py",
     "soundfile": "solver/measured/recording.py",
     "ezdxf": "meshes/edge_files/dxf.py",
     "svgelements": "meshes/edge_files/svg.py",
 }
-HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "reportlab", "soundfile"}
+HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "polars", "reportlab", "soundfile"}
 
 
 def name_of(path: Path) -> str:
@@ -131,6 +132,7 @@ def test_doors_exist() -> None:
         "solver.commands.pair",
         "solver.commands.fit",
         "solver.commands.log",
+        "solver.commands.book",
         "solver.commands.where",
         "solver.commands.shave",
     ],

@@ -4,13 +4,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from solver.advice.climate_shift import WeatherResponse
 from solver.arrays import Floats
 from solver.plate.climate import Climate, Condition, equilibrium_moisture
+
+if TYPE_CHECKING:
+    from solver.advice.climate_shift import WeatherResponse
 
 SETTLING = timedelta(days=3)
 """A thin plate follows the room in hours to days (common practice, no source): sooner after a change it is in between."""
@@ -105,7 +107,7 @@ def moistures(observations: Sequence[Observation], same_wood: bool = False) -> t
 
 
 def shift_between(
-    response: WeatherResponse,
+    response: "WeatherResponse",
     mode: str,
     starts: Sequence[Condition],
     ends: Sequence[Condition],
@@ -116,7 +118,7 @@ def shift_between(
 
 
 def brought_to(
-    response: WeatherResponse, entry: Weathered, there: Condition
+    response: "WeatherResponse", entry: Weathered, there: Condition
 ) -> dict[str, tuple[float, float]]:
     """Return for every mode of an entry what it would have been [Hz], low to high, in another condition of the wood."""
     return {
@@ -126,14 +128,16 @@ def brought_to(
 
 
 def tones_brought_to(
-    response: WeatherResponse, entry: Weathered, there: Condition
+    response: "WeatherResponse", entry: Weathered, there: Condition
 ) -> tuple[tuple[float, float], ...]:
     """Return the same for the tones of no known mode, in a band that holds every mode."""
     shift = shift_between(response, "", entry.conditions, [there])
     return tuple(_moved(hz, shift) for hz in entry.observation.tones)
 
 
-def weather_parts(response: WeatherResponse, before: Weathered, after: Weathered) -> tuple[WeatherPart, ...]:
+def weather_parts(
+    response: "WeatherResponse", before: Weathered, after: Weathered
+) -> tuple[WeatherPart, ...]:
     """Return what the weather did to each mode that both entries have."""
     first, then = before.observation.hz, after.observation.hz
     return tuple(

@@ -112,7 +112,7 @@ def _thickness_mm(figure: str, text: str) -> float:
 def _read_map(path: Path, plate: "Plate") -> "LeastThickness":
     from meshes.graduation import graduation_from_readings
     from meshes.readings_csv import read_table
-    from solver.plate_folder.read import READINGS
+    from solver.plate_folder.description import READINGS
 
     if not path.is_file():
         raise InputError(

@@ -10,6 +10,8 @@ from solver.plate_folder.schema import LogEntry, PlateTable
 from solver.plate_folder.toml_file import read_toml
 
 PLATE_FILE = "plate.toml"
+READINGS = ("x_mm", "y_mm", "t_mm")
+"""The columns of caliper readings."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,8 +10,8 @@ from solver.advice.plate_doubt import ArchSource, Doubts, doubts_of
 from solver.errors import InputError
 from solver.plate.parts import without
 from solver.plate.plate import Plate
-from solver.plate_folder.description import Description
-from solver.plate_folder.read import HEIGHTS, READINGS, readings_in
+from solver.plate_folder.description import READINGS, Description
+from solver.plate_folder.read import HEIGHTS, readings_in
 from solver.plate_folder.schema import ArchTable, LogEntry
 
 State = tuple[str | None, tuple[str, ...]]

@@ -1,6 +1,5 @@
 """What may stand in plate.toml and in a log entry: every key, its kind, its unit and its sensible range."""
 
-import re
 from datetime import datetime
 from typing import Annotated, Literal, Self
 
@@ -34,8 +33,11 @@ def _refusal(kind: Literal["expected", "rule"], said: str) -> PydanticCustomErro
     return PydanticCustomError(kind, "{said}", {"said": said})
 
 
+_MODE_NUMBERS = frozenset(str(number) for number in range(1, 100))
+
+
 def _mode_number(text: str) -> str:
-    if not re.fullmatch(r"[1-9]\d?", text):
+    if text not in _MODE_NUMBERS:
         raise _refusal("expected", "expected the trade's number of the mode, as in { 2 = 165.0, 5 = 350.0 }.")
     return text
 

@@ -1,0 +1,113 @@
+"""``platewright book``: all plates as one table, the trend of two figures, and the plates most like a given one."""
+
+import json
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.text import Text
+
+from solver.commands.book_request import BookRequest, chosen
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from solver.advice.alike import Likeness
+    from solver.advice.trend import Trend
+    from solver.commands.book_answer import BookAnswer
+    from solver.commands.book_rows import Row
+
+
+def run_book(request: BookRequest, out: Console) -> None:
+    """Print the plates that were asked for as a table or as JSON, and write the files and the picture asked for.
+
+    Raises
+    ------
+    InputError
+        If there is no book, no plate is left by what was asked for, or a file cannot be written.
+    """
+    answer = _answer(request)
+    if request.as_json:
+        from solver.commands.book_answer import book_as_json
+
+        out.out(json.dumps(book_as_json(answer)), highlight=False)
+    else:
+        from solver.commands.book_answer import book_as_table
+
+        out.print(book_as_table(answer, request.first))
+    _write(request, answer, out)
+
+
+def _answer(request: BookRequest) -> "BookAnswer":
+    from solver.commands.book_answer import BookAnswer
+    from solver.commands.book_rows import read_rows
+
+    everything, left_out = read_rows(request.folder, request.room)
+    rows = chosen(everything, request)
+    likeness: tuple[Likeness, ...] = ()
+    if request.like is not None:
+        rows, likeness = _by_likeness(request, rows)
+    if not rows:
+        raise InputError(
+            f"{request.folder}: none of its {len(everything)} plates is as asked for; expected at least one. "
+            "Ask for less."
+        )
+    return BookAnswer(
+        tuple(rows),
+        len(everything),
+        request.room,
+        request.scatter,
+        _trend(request.scatter, rows) if request.scatter else None,
+        likeness,
+        request.like.name if request.like else None,
+        tuple(left_out),
+    )
+
+
+def _by_likeness(request: BookRequest, rows: "list[Row]") -> "tuple[list[Row], tuple[Likeness, ...]]":
+    """Return the rows of the given plate's kind, the most alike first, and how alike they are."""
+    from solver.advice.alike import likenesses
+    from solver.commands.book_rows import row_of
+    from solver.plate_folder.book import read_page
+
+    assert request.like is not None, "asked for only then"
+    given = row_of(read_page(request.like), request.room)
+    itself = request.like.resolve()
+    others = [
+        row for row in rows if row.role == given.role and (request.folder / row.name).resolve() != itself
+    ]
+    found = likenesses(_values(given), [_values(row) for row in others])
+    return [others[likeness.place] for likeness in found], tuple(found)
+
+
+def _values(row: "Row") -> dict[str, float]:
+    return {name: figure.value for name, figure in row.figures.items()}
+
+
+def _trend(scatter: tuple[str, str], rows: "list[Row]") -> "Trend | None":
+    import numpy as np
+
+    from solver.advice.trend import trend_of
+
+    points = [
+        [row.figures[name].value for name in scatter] for row in rows if {*scatter} <= row.figures.keys()
+    ]
+    return trend_of(*np.array(points).reshape(-1, 2).T)
+
+
+def _write(request: BookRequest, answer: "BookAnswer", out: Console) -> None:
+    """Write what was asked for, and say so."""
+    from solver.commands.book_files import write_csv, write_parquet
+
+    written = []
+    if request.csv is not None:
+        write_csv(answer.rows, request.csv)
+        written.append(request.csv)
+    if request.parquet is not None:
+        write_parquet(answer.rows, request.parquet)
+        written.append(request.parquet)
+    if request.picture is not None and answer.scatter is not None:
+        from solver.commands.book_drawn import scatter_of
+        from solver.viewer.book_scatter import draw_scatter
+
+        written += draw_scatter(scatter_of(answer), request.picture)
+    if written and not request.as_json:
+        out.print(Text("Written: " + ", ".join(map(str, written))))

@@ -1,0 +1,86 @@
+"""The book of all plates: every plate folder in a folder, read as it stands, without making plates of them."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from meshes.input_file import file_text
+from meshes.readings_csv import read_table
+from solver.arrays import Floats
+from solver.errors import InputError
+from solver.plate_folder.description import PLATE_FILE, READINGS, Description, file_in, read_description
+from solver.plate_folder.schema import ThicknessTable
+
+
+@dataclass(frozen=True, eq=False)
+class Page:
+    """One plate as its folder describes it; ``thickness_mm`` is the mean and the least of its readings."""
+
+    description: Description
+    thickness_mm: tuple[float, float]
+
+    @property
+    def name(self) -> str:
+        """What the plate's folder is called."""
+        return self.description.folder.name
+
+
+def read_page(folder: Path) -> Page:
+    """Return one plate as it stands in the book; raises InputError if its folder cannot be understood."""
+    description = read_description(folder)
+    return Page(description, _thickness_mm(folder, description.table.thickness))
+
+
+def plate_folders(folder: Path) -> list[Path]:
+    """Return the folders of plates that lie in a folder, by their names.
+
+    Raises
+    ------
+    InputError
+        If there is no such folder, it is that of a single plate, or no plate lies in it.
+    """
+    try:
+        if (folder / PLATE_FILE).exists():
+            raise InputError(
+                f"{folder}: it is the folder of one plate; expected the folder in which the folders of plates lie. "
+                f"Name {folder.absolute().parent}."
+            )
+        places = sorted(place for place in folder.iterdir() if (place / PLATE_FILE).exists())
+    except OSError as error:
+        raise InputError(
+            f"{folder}: it cannot be opened ({error.strerror}); expected the folder in which the folders of plates lie. "
+            "Check its name."
+        ) from None
+    if not places:
+        raise InputError(
+            f"{folder}: no plate lies in it; expected folders with a plate.toml. Check the name, or make one with: "
+            "platewright new"
+        )
+    return places
+
+
+def _thickness_mm(folder: Path, table: ThicknessTable) -> tuple[float, float]:
+    """Return mean and least thickness [mm] of the readings, as they were read."""
+    if table.file is None:
+        assert table.uniform_mm is not None, "the schema asks for exactly one of the two"
+        return table.uniform_mm, table.uniform_mm
+    path = file_in(folder, table.file, f"{PLATE_FILE}: thickness.file")
+    readings = _tidy_readings(file_text(path))
+    if readings is None:
+        readings = read_table(path, READINGS)[:, 2]
+    return float(readings.mean()), float(readings.min())
+
+
+def _tidy_readings(text: str) -> Floats | None:
+    """Return the third column (n,) of a table without a slip in it; None sends it to the reader that names slips."""
+    header, _, body = text.partition("\n")
+    rows = body.split()
+    if header.strip().lower() != ",".join(READINGS) or not rows or "_" in body:
+        return None
+    try:
+        numbers = np.array(",".join(rows).split(","), dtype=np.float64)
+    except ValueError:
+        return None
+    tidy = {row.count(",") for row in rows} == {len(READINGS) - 1} and bool(np.isfinite(numbers).all())
+    return numbers[2::3] if tidy else None
