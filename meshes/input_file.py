@@ -9,16 +9,16 @@ LARGEST_FILE = 50_000_000
 """Bytes; a million caliper readings fit, a scan saved under the wrong name does not."""
 
 
-def file_bytes(path: Path) -> bytes:
-    """Return what a file holds, after making sure that it is a file of a sensible size which may be read.
+def file_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
+    """Return what a file holds, after making sure that it is a file of at most ``largest`` bytes which may be read.
 
     Raises
     ------
     InputError
-        If it is missing, is a folder or a device, is larger than 50 MB, or the rights to read it are lacking.
+        If it is missing, is a folder or a device, is larger, or the rights to read it are lacking.
     """
     try:
-        _check_kind(path)
+        _check_kind(path, largest)
         return path.read_bytes()
     except FileNotFoundError:
         raise InputError(
@@ -37,7 +37,7 @@ def file_bytes(path: Path) -> bytes:
         ) from None
 
 
-def file_text(path: Path) -> str:
+def file_text(path: Path, largest: int = LARGEST_FILE) -> str:
     """Return the text of a UTF-8 file, a byte-order mark left out.
 
     Raises
@@ -45,7 +45,7 @@ def file_text(path: Path) -> str:
     InputError
         As `file_bytes`, and if the file is not UTF-8 text.
     """
-    content = file_bytes(path)
+    content = file_bytes(path, largest)
     if b"\0" in content:
         raise InputError(
             f"{path.name}: it is not plain text (a spreadsheet's or a program's own file?); "
@@ -61,7 +61,7 @@ def file_text(path: Path) -> str:
         ) from None
 
 
-def _check_kind(path: Path) -> None:
+def _check_kind(path: Path, largest: int) -> None:
     """Refuse folders, devices and huge files by their directory entry alone, before a byte is read."""
     entry = path.stat()
     if stat.S_ISDIR(entry.st_mode):
@@ -70,8 +70,8 @@ def _check_kind(path: Path) -> None:
         raise InputError(
             f"{path.name}: it is a device or a pipe; expected a file. Save what it gives to a file first."
         )
-    if entry.st_size > LARGEST_FILE:
+    if entry.st_size > largest:
         raise InputError(
-            f"{path.name}: it is {entry.st_size / 1e6:.0f} MB; expected at most {LARGEST_FILE / 1e6:.0f} MB. "
+            f"{path.name}: it is {entry.st_size / 1e6:.0f} MB; expected at most {largest / 1e6:.0f} MB. "
             "Thin the data out, or check that it is the right file."
         )

@@ -166,11 +166,12 @@ def test_a_broken_plate_is_named_and_left_out(plates: Path, capsys: pytest.Captu
     (plates / "plate-0002" / "log" / "z.toml").write_bytes(b"\x00\xff")
     leads_out = plates / "plate-0003" / "plate.toml"
     leads_out.write_text(leads_out.read_text().replace('"thickness.csv"', '"../ellipse/thickness.csv"'))
+    (plates / "plate-0004" / "thickness.csv").write_text("x_mm,y_mm,t_mm\n1,2,-3\n1,3,2.5\n2,2,2.6\n")
     (plates / "notes").mkdir()
     printed = json.loads(answer(capsys, plates, "--json"))
-    assert [plate["name"] for plate in printed["plates"]] == ["blank", "ellipse", "plate-0004", "plate-0005"]
+    assert [plate["name"] for plate in printed["plates"]] == ["blank", "ellipse", "plate-0005"]
     for number, part in enumerate(
-        ("plate.toml: line 2", "line 3, t_mm is x", "z.toml", "inside the plate's folder")
+        ("plate.toml: line 2", "line 3, t_mm is x", "z.toml", "inside the plate's folder", "is -3 mm")
     ):
         assert printed["left_out"][number].startswith(f"plate-000{number} is left out. ")
         assert part in printed["left_out"][number]

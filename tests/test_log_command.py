@@ -125,7 +125,7 @@ def test_a_whole_entry_is_taken_out_by_a_correction(tmp_path: Path) -> None:
         (("--note", "a\x1b[31mb"), "--note holds a sign that no screen shows"),
         (("--note", "scraped " * 1000), "--note has 7999 letters; expected at most 5000"),
         (("--taken", "14.3.2026"), "--taken is '14.3.2026'; expected a date"),
-        (("--taken", "0026-03-14"), "expected a year from 1500 to 2500"),
+        (("--taken", "0026-03-14"), "expected a year from 1500 to 3000"),
         (("--photo", "missing.jpg"), "--photo: missing.jpg cannot be read"),
         (("--photo", "/dev/zero"), "--photo: /dev/zero is no file"),
         (("--recording", "."), "--recording: . is no file"),

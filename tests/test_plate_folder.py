@@ -178,6 +178,14 @@ def test_no_scribble_in_plate_toml_is_a_bug(data: st.DataObject) -> None:
         assert title == tomllib.loads(text)["title"]
 
 
+def test_a_huge_toml_file_is_not_even_read(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "plate", panel_files())
+    with (folder / "plate.toml").open("ab") as stream:
+        stream.truncate(40_000_000)
+    with pytest.raises(InputError, match=r"plate.toml: it is 40 MB; expected at most 1 MB"):
+        read_description(folder)
+
+
 def test_values_cannot_be_changed_after_reading() -> None:
     entry = parse_toml(LOG_TOML, LogEntry, "log/x.toml")
     with pytest.raises(ValueError, match="frozen"):

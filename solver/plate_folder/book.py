@@ -11,6 +11,7 @@ from solver.arrays import Floats
 from solver.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, READINGS, Description, file_in, read_description
 from solver.plate_folder.schema import ThicknessTable
+from solver.units import MM
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +31,13 @@ def read_page(folder: Path) -> Page:
     """Return one plate as it stands in the book; raises InputError if its folder cannot be understood."""
     description = read_description(folder)
     return Page(description, _thickness_mm(folder, description.table.thickness))
+
+
+_USUAL = (1.0, 10.0)
+"""Thickness [mm] that needs no second look."""
+
+_TIDY = 5_000_000
+"""Letters of a table that is taken apart at once; longer ones are read line by line."""
 
 
 def plate_folders(folder: Path) -> list[Path]:
@@ -68,19 +76,28 @@ def _thickness_mm(folder: Path, table: ThicknessTable) -> tuple[float, float]:
     path = file_in(folder, table.file, f"{PLATE_FILE}: thickness.file")
     readings = _tidy_readings(file_text(path))
     if readings is None:
-        readings = read_table(path, READINGS)[:, 2]
-    return float(readings.mean()), float(readings.min())
+        readings = read_table(path, READINGS)
+    thickness = readings[:, 2]
+    if not _USUAL[0] <= thickness.min() <= thickness.max() <= _USUAL[1]:
+        from meshes.graduation_checks import (
+            check_possible,
+            check_unit,
+        )  # what they need takes as long as fifty plates
+
+        check_unit(readings * MM)
+        check_possible(readings * MM)
+    return float(thickness.mean()), float(thickness.min())
 
 
 def _tidy_readings(text: str) -> Floats | None:
-    """Return the third column (n,) of a table without a slip in it; None sends it to the reader that names slips."""
+    """Return the numbers (n, 3) of a table without a slip in it; None sends it to the reader that names slips."""
     header, _, body = text.partition("\n")
     rows = body.split()
-    if header.strip().lower() != ",".join(READINGS) or not rows or "_" in body:
+    if header.strip().lower() != ",".join(READINGS) or not rows or "_" in body or len(text) > _TIDY:
         return None
     try:
         numbers = np.array(",".join(rows).split(","), dtype=np.float64)
     except ValueError:
         return None
     tidy = {row.count(",") for row in rows} == {len(READINGS) - 1} and bool(np.isfinite(numbers).all())
-    return numbers[2::3] if tidy else None
+    return numbers.reshape(-1, len(READINGS)) if tidy else None

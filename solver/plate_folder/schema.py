@@ -57,7 +57,7 @@ def _in_a_calendar(taken: datetime) -> datetime:
     return taken
 
 
-_YEARS = (1500, 2500)
+_YEARS = (1500, 3000)
 
 LogStamp = Annotated[str, AfterValidator(_log_stamp)]
 Taken = Annotated[datetime, AfterValidator(_in_a_calendar)]
@@ -184,7 +184,7 @@ class FittedTable(Table):
     bar, and of the offsets.
     """
 
-    date: datetime
+    date: Taken
     entries: tuple[str, ...] = Field(strict=False)
     density_kg_m3: Density
     EL_GPa: AlongStiffness

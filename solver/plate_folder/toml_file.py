@@ -16,6 +16,9 @@ from solver.plate_folder.schema import Table
 
 Read = TypeVar("Read", bound=Table)
 
+LARGEST_TOML = 1_000_000
+"""Bytes; a hundred records of fits are a tenth of that, and taking more apart takes seconds and much memory."""
+
 
 def read_toml(path: Path, kind: type[Read], name: str) -> Read:
     """Return what a TOML file says, checked key by key; ``name`` is how a sentence calls the file.
@@ -25,7 +28,7 @@ def read_toml(path: Path, kind: type[Read], name: str) -> Read:
     InputError
         If the file cannot be read, is not TOML (with line and column), or says what cannot be.
     """
-    return parse_toml(file_text(path), kind, name)
+    return parse_toml(file_text(path, LARGEST_TOML), kind, name)
 
 
 def parse_toml(text: str, kind: type[Read], name: str) -> Read:
