@@ -1,1 +1,1 @@
-"""What was observed: recordings and the tones in them. Knows nothing of the model."""
+"""What was observed: recordings and the tones in them, photos and the powder lines on them. Knows nothing of the model."""

@@ -1,0 +1,128 @@
+"""``platewright pattern``: which mode a powder pattern on a photo shows, and how its lines lie beside the computed ones."""
+
+import json
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+
+from solver.commands.headline import headline
+from solver.commands.pattern_request import LandmarkText, PatternRequest
+from solver.errors import InputError
+from solver.plate_folder.description import read_description
+from solver.units import MM
+
+if TYPE_CHECKING:
+    from solver.advice.pattern_reading import PatternReading
+    from solver.advice.plate_patterns import PlatePatterns
+    from solver.measured.landmarks import Landmark
+    from solver.measured.plate_form import PlateForm
+    from solver.measured.powder_photo import PlateView
+
+
+def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
+    """Print what the pattern shows as tables and words or as JSON, save its lines beside the photo, then draw it.
+
+    Raises InputError if folder or photo cannot be understood, if there is no plate or pattern on the photo, or if something
+    cannot be written.
+    """
+    description = read_description(request.folder)
+    if not request.as_json:
+        out.print(headline(description.table))
+    lines_file = _lines_file(request)
+    with busy.status("Reading the plate") as status:
+        from solver.advice.pattern_reading import read_against
+        from solver.advice.plate_patterns import plate_patterns
+        from solver.commands.pattern_answer import pattern_as_json, pattern_as_tables
+        from solver.measured.plate_form import PlateForm
+        from solver.measured.seen_lines import write_seen_lines
+        from solver.plate_folder.read import read_folder
+
+        plate = read_folder(description).plate
+        status.update("Looking for the plate on the photo")
+        views = _views(request, PlateForm(plate.outline, plate.arch, plate.graduation))
+        status.update("Solving")
+        patterns = plate_patterns(plate)
+        index = None if request.mode is None else _index(request.mode, patterns)
+        reading = read_against(patterns, views, request.photo.name, request.hz, index)
+    write_seen_lines(reading.match.view.lines, lines_file)
+    if request.as_json:
+        out.out(json.dumps(pattern_as_json(reading, request, lines_file)), highlight=False)
+    else:
+        out.print(pattern_as_tables(reading))
+    busy.print(f"Seen lines in {lines_file}", markup=False)
+    with busy.status("Drawing"):
+        for line in _keep(request, reading):
+            busy.print(line, markup=False)
+
+
+def _lines_file(request: PatternRequest) -> Path:
+    """Return where the lines go: the file asked for, which must be new, or a new one beside the photo."""
+    if request.lines is not None:
+        if request.lines.exists():
+            raise InputError(
+                f"{request.lines}: the file is there already and is kept; expected a new name. Give another one."
+            )
+        return request.lines
+    names = [
+        f"{request.photo.stem}-lines.csv",
+        *(f"{request.photo.stem}-lines-{n}.csv" for n in range(2, 1000)),
+    ]
+    return next(path for name in names if not (path := request.photo.with_name(name)).exists())
+
+
+def _views(request: PatternRequest, form: "PlateForm") -> "tuple[PlateView, ...]":
+    """Return the ways to lay the photographed plate flat."""
+    from solver.measured.landmarks import found_by_landmarks
+    from solver.measured.photo_file import read_photo
+    from solver.measured.plate_on_photo import found_by_edge
+    from solver.measured.powder_photo import read_pattern
+
+    photo, name = read_photo(request.photo), request.photo.name
+    sides = (False, True) if request.seen is None else (request.seen == "inside",)
+    if not request.landmarks:
+        return read_pattern(photo, found_by_edge(photo, form, name), form, name, sides)
+    fit = found_by_landmarks(photo, form, _landmarks(request.landmarks, form))
+    return read_pattern(photo, fit, form, name, sides, look_alikes=False)
+
+
+def _landmarks(texts: Sequence[LandmarkText], form: "PlateForm") -> "list[Landmark]":
+    """Return the places pointed out; raises InputError for a name that this plate does not have."""
+    import numpy as np
+
+    from solver.measured.landmarks import Landmark, named_places
+
+    names, found = named_places(form), []
+    for text in texts:
+        if isinstance(text.place, str):
+            if text.place not in names:
+                raise InputError(
+                    f"--landmark: this plate has no place called {text.place}; expected {', '.join(sorted(names))}, or "
+                    "X_MM,Y_MM. Name one of them."
+                )
+            plan = names[text.place]
+        else:
+            plan = np.array(text.place) * MM
+        found.append(Landmark(np.array(text.pixel), plan))
+    return found
+
+
+def _index(name: str, patterns: "PlatePatterns") -> int:
+    """Return the place of the mode asked for; raises InputError where the plate has no tone of that shape."""
+    found = [named for named in patterns.modes.names if named]
+    if name not in found:
+        raise InputError(
+            f"--mode: no tone of this plate has the shape of mode {name}; expected one that was found: "
+            f"{', '.join(found) or 'none'}. See them with: platewright modes"
+        )
+    return patterns.modes.names.index(name)
+
+
+def _keep(request: PatternRequest, reading: "PatternReading") -> Iterator[str]:
+    """Draw what was asked for; yield what was done."""
+    if request.picture is not None:
+        from solver.viewer.pattern_picture import draw_pattern
+
+        paths = draw_pattern(reading, request.photo.name, request.picture)
+        yield f"Drawn in {', '.join(str(path) for path in paths)}"

@@ -1,0 +1,140 @@
+"""Where powder has gathered on a straightened photo: wood, grain and light taken away, lines brought out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import (
+    binary_dilation,
+    binary_opening,
+    gaussian_filter,
+    label,
+    map_coordinates,
+    median_filter,
+    uniform_filter1d,
+)
+
+from solver.arrays import Bools, Floats
+from solver.measured.straightened import Straightened
+from solver.units import MM
+
+WIDTHS = (1.5 * MM, 2.2 * MM, 3.2 * MM, 4.6 * MM)
+"""Half widths of powder lines that are looked for [m]."""
+
+EDGE = 4.0 * MM
+"""Nothing nearer to an edge is taken for powder: there lie bevels, purfling and shadows (common practice, no source)."""
+
+_CLEAR_GRAIN = 1.5 * MM
+_STRIPE = 70 * MM
+_WIDE = 26 * MM
+_FULL = 0.3
+_COVER = 5.0 * MM
+_COVER_ROUND = 5.0 * MM
+
+
+@dataclass(frozen=True, eq=False)
+class Ridges:
+    """How strongly each place (r, c) looks like a powder line, and the direction (r, c, 2) across; ``seen`` is clear wood.
+
+    ``dark`` tells whether the powder is darker than the wood. ``noise`` is the strength that clear wood has.
+    """
+
+    strength: Floats
+    across: Floats
+    seen: Bools
+    dark: bool
+    noise: float
+
+
+def powder_ridges(flat: Straightened) -> Ridges:
+    """Return where powder lies in lines, dark on light or light on dark, whichever stands out more."""
+    wood = flat.depth > 0
+    covered = _covered(flat, wood)
+    seen = (flat.depth > EDGE) & ~covered
+    powder = _powder(flat, wood & ~covered)
+    sides = [_ridges(sign * powder, flat.step, seen, dark) for sign, dark in ((-1.0, True), (1.0, False))]
+    return max(sides, key=lambda side: _stands_out(side))
+
+
+def _stands_out(side: Ridges) -> float:
+    """Return how far the strongest twentieth of the places lies above the clear wood."""
+    strengths = side.strength[side.seen]
+    return float(np.quantile(strengths, 0.97)) if len(strengths) else 0.0
+
+
+def _powder(flat: Straightened, wood: Bools) -> Floats:
+    """Return how much lighter each place is than the wood about it, as a logarithm, -1 to 1 where it is full of powder."""
+    light = np.log(np.maximum(flat.colours.mean(axis=2), 0.02))
+    filled = np.where(wood, light, _spread(light, wood, 4 * MM / flat.step))
+    filled -= _stripes(filled, flat.step)
+    around = median_filter(filled[::3, ::3], size=2 * round(_WIDE / flat.step / 6) + 1, mode="nearest")
+    rows, columns = np.indices(filled.shape) / 3.0
+    smooth = map_coordinates(gaussian_filter(around, 2.0), [rows, columns], order=1, mode="nearest")
+    return np.asarray(np.where(wood, np.tanh((filled - smooth) / _FULL), 0.0))
+
+
+def _stripes(light: Floats, step: float) -> Floats:
+    """Return the grain: what is even along the plate but finer across it than any powder line."""
+    fine = light - gaussian_filter(light, (0, _CLEAR_GRAIN / step))
+    return np.asarray(
+        uniform_filter1d(np.clip(fine, -0.15, 0.15), max(3, round(_STRIPE / step)), axis=0, mode="nearest")
+    )
+
+
+def _spread(values: Floats, known: Bools, width: float) -> Floats:
+    """Return values carried a little beyond where they are known."""
+    weight = gaussian_filter(known.astype(float), width)
+    average = float(values[known].mean()) if known.any() else 0.0
+    return np.asarray(
+        (gaussian_filter(np.where(known, values, 0.0), width) + 1e-4 * average) / (weight + 1e-4)
+    )
+
+
+def _covered(flat: Straightened, wood: Bools) -> Bools:
+    """Tell what a hand or a block hides: broad patches of another colour that reach in from the edge."""
+    rows, columns = np.nonzero(wood)
+    if len(rows) < 100:
+        return ~wood
+    colours = np.log(np.maximum(flat.colours[wood], 0.02))
+    u, v = 2 * rows / rows.max() - 1, 2 * columns / columns.max() - 1
+    terms = np.column_stack([u**i * v**j for i in range(4) for j in range(4 - i)])
+    weight = np.ones(len(terms))
+    for _ in range(6):
+        fit = np.linalg.lstsq(terms * weight[:, None], colours * weight[:, None], rcond=None)[0]
+        off = np.linalg.norm(colours - terms @ fit, axis=1)
+        weight = 1 / (1 + (off / (1.5 * np.median(off))) ** 2)
+    other = np.zeros(wood.shape, bool)
+    other[rows, columns] = off > max(4.5 * float(np.median(off)), 0.18)
+    disc = _disc(_COVER / flat.step)
+    broad = binary_opening(other | ~wood, disc) & wood
+    parts, _ = label(broad)
+    at_edge = np.unique(parts[(flat.depth < 3 * MM) & wood])
+    sizes = np.bincount(parts.ravel()) * flat.step**2
+    hidden = np.isin(parts, [part for part in at_edge if part and sizes[part] > 60 * MM**2])
+    return np.asarray(binary_dilation(hidden, _disc(_COVER_ROUND / flat.step)))
+
+
+def _disc(radius: float) -> Bools:
+    r = max(1, round(radius))
+    rows, columns = np.mgrid[-r : r + 1, -r : r + 1]
+    return np.asarray(rows**2 + columns**2 <= r * r)
+
+
+def _ridges(powder: Floats, step: float, seen: Bools, dark: bool) -> Ridges:
+    """Return the ridges of ``powder`` (r, c), each at the half width at which it is strongest.
+
+    At each half width s the greater curvature ``-s^2 lambda`` of the blurred powder, less half of what it has along the
+    ridge, so that round patches count less (after T. Lindeberg, Int. J. Computer Vision 30 (1998) 117; from memory).
+    """
+    strength = np.zeros(powder.shape)
+    across = np.zeros((*powder.shape, 2))
+    for width in WIDTHS:
+        s = width / step
+        xx, yy, xy = (gaussian_filter(powder, s, order=order) * s * s for order in ((2, 0), (0, 2), (1, 1)))
+        mean, part = 0.5 * (xx + yy), np.hypot(0.5 * (xx - yy), xy)
+        here = np.maximum(part - mean - 0.5 * np.abs(mean + part), 0.0)
+        turn = 0.5 * np.arctan2(xy, 0.5 * (xx - yy)) + 0.5 * np.pi
+        stronger = here > strength
+        strength = np.where(stronger, here, strength)
+        across[stronger] = np.stack([np.cos(turn), np.sin(turn)], axis=-1)[stronger]
+    noise = float(np.median(strength[seen])) if seen.any() else 0.0
+    return Ridges(strength, across, seen, dark, noise)

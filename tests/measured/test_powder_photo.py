@@ -1,0 +1,157 @@
+"""Powder patterns read off rendered photos: the plate found, the lines where they were laid, bare plates refused."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from scipy.spatial import cKDTree
+
+from solver.advice.pattern_match import PatternMatch, match_pattern, points_along
+from solver.arrays import Floats
+from solver.errors import InputError
+from solver.measured.photo_file import read_photo
+from solver.measured.plate_form import PlateForm
+from solver.measured.plate_on_photo import found_by_edge
+from solver.measured.powder_photo import PlateView, read_pattern
+from solver.modal.node_lines import node_lines
+from solver.units import MM
+from tests.measured.powder_subjects import Solved, powder_shows, scenes, solved
+from tests.measured.rendered_photo import Scene, plain, render
+
+NEAR = 3.0 * MM
+"""Lines are to be read this exactly in the median."""
+
+RIGHT = 0.95
+"""Share of photos on which the mode is to be named, or which are to be refused."""
+
+PHOTOS = 200
+REFUSED = 100
+
+RING = (
+    "violin-top-finished",
+    4,
+    Scene(7, inside=True, turn=200, tilt=18, tilt_towards=70, cover="hand", bench="board"),
+)
+CROSS = ("viola-top", 0, Scene(8, turn=35, tilt=6, tilt_towards=200, cover="foam", bench="mat"))
+LIGHT = (
+    "violin-back-locust",
+    1,
+    Scene(
+        9,
+        turn=300,
+        tilt=12,
+        wood=(0.46, 0.3, 0.17),
+        powder=(0.92, 0.9, 0.84),
+        bench_colour=(0.8, 0.8, 0.8),
+        flame=0.05,
+        inside=True,
+    ),
+)
+STRIPES = ("spruce-blank", 3, Scene(10, turn=110, tilt=9, tilt_towards=10, bench="speckled", grain=0.09))
+
+
+def form_of(plate: Solved) -> PlateForm:
+    return PlateForm(plate.plate.outline, plate.plate.arch, plate.plate.graduation)
+
+
+def views_on(image: Image.Image, plate: Solved, path: Path) -> tuple[PlateView, ...]:
+    """Save a photo as telephones do and read it."""
+    image.save(path, quality=88)
+    photo, form = read_photo(path), form_of(plate)
+    return read_pattern(photo, found_by_edge(photo, form, path.name), form, path.name)
+
+
+def read_back(case: str, index: int, scene: Scene, path: Path) -> PatternMatch:
+    plate = solved(case)
+    views = views_on(render(plate.subject, powder_shows(plate.modes, index), scene), plate, path)
+    return match_pattern(plate.modes, views, float(np.sqrt(plate.plate.outline.area)))
+
+
+def off_truth(match: PatternMatch, case: str, index: int) -> Floats:
+    """How far (n,) [m] the lines that were read lie from those along which the powder was laid."""
+    laid = points_along(node_lines(solved(case).modes, index))
+    return np.asarray(cKDTree(laid).query(points_along(match.view.lines))[0])
+
+
+@pytest.mark.parametrize(
+    ("case", "index", "scene"), [RING, CROSS, LIGHT, STRIPES], ids=["ring", "cross", "light", "panel"]
+)
+def test_a_pattern_is_named_and_its_lines_lie_where_they_were_laid(
+    case: str, index: int, scene: Scene, tmp_path: Path
+) -> None:
+    match = read_back(case, index, scene, tmp_path / "photo.jpg")
+    assert match.best.index == index
+    assert match.margin > 0.1
+    off = off_truth(match, case, index)
+    assert np.median(off) < NEAR / 3
+    assert np.quantile(off, 0.9) < NEAR
+    assert match.view.dark == (case != "violin-back-locust")
+
+
+def test_a_plate_with_an_uneven_pattern_is_seen_from_the_side_it_was_photographed_from(
+    tmp_path: Path,
+) -> None:
+    match = read_back(*RING, tmp_path / "photo.jpg")
+    assert match.view.inside
+    assert match.other_side is not None
+    assert match.other_side < match.best.score - 0.3
+
+
+def test_the_camera_stood_where_the_photo_was_taken_from(tmp_path: Path) -> None:
+    case, index, scene = RING
+    match = read_back(case, index, scene, tmp_path / "photo.jpg")
+    assert match.view.camera.lean_deg == pytest.approx(scene.tilt, abs=2.5)
+
+
+def test_a_plate_without_powder_and_a_bench_without_a_plate_are_refused(tmp_path: Path) -> None:
+    case, _, scene = CROSS
+    plate = solved(case)
+    with pytest.raises(InputError, match="no powder lines can be seen on the plate"):
+        views_on(render(plate.subject, None, scene), plate, tmp_path / "bare.jpg")
+    with pytest.raises(InputError, match="the edge of the plate cannot be found"):
+        views_on(plain("book", 3), plate, tmp_path / "book.jpg")
+
+
+@pytest.mark.slow
+def test_two_hundred_photos(tmp_path: Path) -> None:
+    named, offs = 0, []
+    for number, (case, index, scene) in enumerate(scenes(PHOTOS, 20_000)):
+        try:
+            match = read_back(case, index, scene, tmp_path / "photo.jpg")
+        except InputError as refusal:
+            print(number, case, index, refusal)
+            continue
+        right = match.best.index == index
+        named += right
+        offs.append(float(np.median(off_truth(match, case, index))) if right else np.inf)
+        print(number, case, index, match.best.index, f"{offs[-1] / MM:.2f} mm, score {match.best.score:.2f}")
+    print(
+        f"named {named} of {PHOTOS}; median off {np.median(offs) / MM:.2f}, 95 % {np.quantile(offs, 0.95) / MM:.2f} mm"
+    )
+    assert named >= RIGHT * PHOTOS
+    assert np.quantile(offs, RIGHT) <= NEAR
+
+
+@pytest.mark.slow
+def test_photos_without_a_plate_or_without_a_pattern_are_refused(tmp_path: Path) -> None:
+    refused = 0
+    for number, (case, _, scene) in enumerate(scenes(REFUSED, 30_000)):
+        plate = solved(case)
+        empty = plain(("bench", "book", "bowl")[number % 3], number)
+        image = render(plate.subject, None, scene) if number % 2 else empty
+        try:
+            views = views_on(image, plate, tmp_path / "photo.jpg")
+        except InputError:
+            refused += 1
+            continue
+        match = match_pattern(plate.modes, views, float(np.sqrt(plate.plate.outline.area)))
+        refused += match.clearest.score < 0.5
+        print(
+            number,
+            case,
+            "powder" if number % 2 else "plate",
+            f"not refused at once, score {match.clearest.score:.2f}",
+        )
+    print(f"refused {refused} of {REFUSED}")
+    assert refused >= RIGHT * REFUSED
