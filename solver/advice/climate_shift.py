@@ -7,7 +7,8 @@ from threadpoolctl import threadpool_limits
 
 from meshes.triangulate import PlateMesh, triangulate
 from solver.arrays import Floats, freeze
-from solver.modal.assembly import ModalModel, assemble
+from solver.modal.assembly import assemble
+from solver.modal.held_shapes import held_quotients
 from solver.modal.modes import Modes, modes_of
 from solver.modal.shell import cubic_mesh
 from solver.modal.wood_sensitivity import WoodSensitivity, wood_sensitivity
@@ -20,8 +21,8 @@ from solver.plate.wood import Wood
 TONES = 8
 """Tones whose answer to the weather is computed."""
 
-_STEP = 1e-3
-"""Strain by swelling over which slopes are taken: large against rounding, small against the curvature."""
+_STEP = 1e-5
+"""Strain by swelling over which slopes are taken: so small because an arch is stiff in its own surface."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +70,7 @@ def weather_response(plate: Plate, count: int = TONES) -> WeatherResponse:
     mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint)
     # one thread: two hand the small matrices back and forth for longer than they take
     with threadpool_limits(1, user_api="blas"):
-        model = _model(plate, mesh)
+        model = assemble(plate, mesh, cubic_mesh(mesh))
         modes = modes_of(model, count)
         return weather_of(plate, mesh, modes, wood_sensitivity(model, modes))
 
@@ -84,32 +85,20 @@ def weather_of(plate: Plate, mesh: PlateMesh, modes: Modes, wood: WoodSensitivit
     groups = [[CONSTANTS.index(constant) for constant in constants] for _, constants in GROUPS]
     stiffness = np.stack([wood.together[:, columns].sum(axis=1) for columns in groups], axis=1)
     more = _STEP / float(swelling(plate.wood).max())
-    values = (2 * np.pi * modes.hz) ** 2
-    size = np.log(_quotients(_swollen_model(plate, mesh, more), modes) / values) / (2 * more)
+    there, here = (_swollen_quotients(plate, mesh, modes, step) for step in (more, 0.0))
+    size = np.log(there / here) / (2 * more)
     return WeatherResponse(plate, modes, stiffness, size)
 
 
-def _model(plate: Plate, mesh: PlateMesh) -> ModalModel:
-    return assemble(plate, mesh, cubic_mesh(mesh))
-
-
-def _quotients(model: ModalModel, modes: Modes) -> Floats:
-    """Return Rayleigh's quotient (k,) [rad2/s2] of the modes' own shapes in a model."""
-    shapes = modes.fields.reshape(len(modes.hz), -1)
-    stiff, heavy = (
-        np.einsum("kn,nk->k", shapes, matrix @ shapes.T) for matrix in (model.stiffness, model.inertia)
-    )
-    return np.asarray(stiff / heavy)
-
-
-def _swollen_model(plate: Plate, mesh: PlateMesh, wetter_pct: float) -> ModalModel:
-    """Return the plate swollen by so much moisture [%] but not heavier, on the same mesh drawn along with it."""
+def _swollen_quotients(plate: Plate, mesh: PlateMesh, modes: Modes, wetter_pct: float) -> Floats:
+    """Return the modes' quotients (k,) on the plate swollen by so much moisture [%], no heavier, the mesh drawn along."""
     scale = swollen_by(plate.wood, wetter_pct)
     thinner = float(1 / scale.prod())
     wide = swollen_plate(plate, scale)
     bar = None if wide.bar is None else replace(wide.bar, wood=_lighter(wide.bar.wood, thinner))
     wide = replace(wide, wood=_lighter(wide.wood, thinner), bar=bar)
-    return _model(wide, replace(mesh, nodes=mesh.nodes * scale[:2]))
+    stretched = replace(mesh, nodes=mesh.nodes * scale[:2])
+    return held_quotients(wide, stretched, cubic_mesh(stretched), modes)
 
 
 def _lighter(wood: Wood, factor: float) -> Wood:

@@ -36,9 +36,18 @@ class Doubt:
 
 
 def doubts_in(fit: WoodFit) -> tuple[Doubt, ...]:
-    """Return all that the fit doubts, tones first."""
-    tones = [doubt for tone in fit.tones if (doubt := _of_tone(fit, tone)) is not None]
-    return (*tones, *_of_masses(fit), *(d for drift in fit.drifts if (d := _of_drift(drift)) is not None))
+    """Return all that the fit doubts, tones first; an exchange is said once."""
+    tones: list[Doubt] = []
+    for tone in fit.tones:
+        doubt = _of_tone(fit, tone)
+        if doubt is not None and not any(_same_exchange(doubt, said) for said in tones):
+            tones.append(doubt)
+    return (*tones, *_of_masses(fit), *_of_drifts(fit))
+
+
+def _same_exchange(one: Doubt, other: Doubt) -> bool:
+    alike = one.kind == other.kind == "exchanged" and one.entry == other.entry
+    return alike and (one.mode, one.better) == (other.better, other.mode)
 
 
 def _of_tone(fit: WoodFit, tone: FittedTone) -> Doubt | None:
@@ -158,9 +167,14 @@ def _of_masses(fit: WoodFit) -> Iterator[Doubt]:
             )
 
 
-def _of_drift(drift: Drift) -> Doubt | None:
-    if abs(drift.miss) <= DRIFT * drift.spread:
-        return None
+def _of_drifts(fit: WoodFit) -> Iterator[Doubt]:
+    """Name the entry that stands off most: of two each stands off from the other."""
+    drift = max(fit.drifts, key=lambda drift: abs(drift.miss) / drift.spread, default=None)
+    if drift is not None and abs(drift.miss) > DRIFT * drift.spread:
+        yield _of_drift(drift)
+
+
+def _of_drift(drift: Drift) -> Doubt:
     off = 100 * float(np.expm1(drift.miss))
     return Doubt(
         "drift",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.advice.climate_shift import weather_of
-from solver.advice.fit_states import Linearised, PlateState
+from solver.advice.fit_states import Apart, Linearised, PlateState
 from solver.advice.joint_belief import Belief, Seen, tempered
 from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
 from solver.advice.plate_doubt import READING, SCALES, Doubts
@@ -21,6 +21,10 @@ UNKNOWN_ROOM, UNKNOWN_WATER = 0.008, 0.010
 """Of tones and mass where an entry names no room: a tenth of humidity either way (common practice, no source)."""
 BAND = 3**-0.5
 """Standard deviation of what lies anywhere in a band, over half its width."""
+USUAL_UNEVENNESS = 0.005
+"""Of single tones because density and stiffness are not the same all over a board: the mean residual of three spruce plates
+measured by Badiane et al. is 0.6 to 1.9 % (see the validation), of which half a per cent is reading."""
+UNEVENNESSES = 0.001 * np.array([0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 13.0, 16.0, 20.0])
 _Q = len(PARAMETERS)
 
 
@@ -74,7 +78,8 @@ class Told:
     masses; what was ``before`` and is ``after`` believed of parameters and tones, and the measurements that made the
     difference.
 
-    The first rows of ``seen`` are the used masses, then come the used tones.
+    The first rows of ``seen`` are the used masses, then come the used tones; ``uneven`` [-] is by how much each tone is off
+    because the wood is not the same everywhere.
     """
 
     paired: tuple[Paired, ...]
@@ -84,6 +89,7 @@ class Told:
     seen: Seen
     before: Belief
     after: Belief
+    uneven: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,9 +109,18 @@ class Evidence:
             for number, hz in (*entry.numbered.items(), *((None, hz) for hz in entry.heard))
         )
 
-    def told(self, linear: Linearised, prior: Floats, apart: Floats) -> Told:
-        """Return what is believed after masses and tones, to first order from where ``linear`` was taken."""
-        before = linear.belief(prior, apart)
+    def told(self, linear: Linearised, prior: Floats, apart: Apart) -> Told:
+        """Return what is believed after masses and tones, to first order from where ``linear`` was taken.
+
+        How uneven the wood is, the tones tell themselves: they are paired as if it were usual, then again with what makes
+        them the most probable.
+        """
+        first = self._told_if(linear, prior, apart, USUAL_UNEVENNESS)
+        spread = _unevenness(linear, prior, apart, first.seen)
+        return self._told_if(linear, prior, apart, spread)
+
+    def _told_if(self, linear: Linearised, prior: Floats, apart: Apart, uneven: float) -> Told:
+        before = linear.belief(prior, apart.with_unevenness(uneven))
         masses, weighed = self._masses(linear, before)
         heavy = before.given(weighed) if len(weighed.values) else before
         paired = pair_tones(_expected(linear, heavy), self._heard())
@@ -120,7 +135,7 @@ class Evidence:
         even = tempered(before, both, np.arange(first, len(both.values)))
         weights = np.diag(both.noise)[first:] / np.diag(even.noise)[first:]
         after = before.given(even) if len(even.values) else before
-        return Told(paired, used, weights, masses, even, before, after)
+        return Told(paired, used, weights, masses, even, before, after, uneven)
 
     def shift_of(self, linear: Linearised, tone: int, mode: int | None) -> float:
         """Return the shift of ``ln f`` of a tone that is taken for a mode; the mean one for a tone of none."""
@@ -223,6 +238,15 @@ def _shifts(
                 float(factors.mean()),
                 BAND * float(np.ptp(factors)) / 2,
             )
+
+
+def _unevenness(linear: Linearised, prior: Floats, apart: Apart, seen: Seen) -> float:
+    """Return the unevenness of the wood that makes what was seen the most probable, even wood being likeliest before."""
+    logs = [
+        seen.evidence(linear.belief(prior, apart.with_unevenness(spread))) - spread / USUAL_UNEVENNESS
+        for spread in UNEVENNESSES
+    ]
+    return float(UNEVENNESSES[int(np.argmax(logs))])
 
 
 def _expected(linear: Linearised, belief: Belief) -> Expected:

@@ -15,8 +15,8 @@ from solver.advice.tone_response import (
     MeshedPlate,
     ToneResponse,
     meshed,
+    response_again,
     response_of,
-    wood_slopes_only,
 )
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import FITTED, WoodPrior
@@ -48,9 +48,9 @@ class PlateState:
         return with_wood(with_arch_form(self.on.plate, form), wood)
 
 
-def plate_states(plates: Sequence[tuple[Plate, Doubts]]) -> tuple[PlateState, ...]:
+def plate_states(plates: Sequence[tuple[Plate, Doubts]], size: float | None = None) -> tuple[PlateState, ...]:
     """Return the states with their meshes; raises InputError if one has none."""
-    return tuple(PlateState(meshed(plate), doubts) for plate, doubts in plates)
+    return tuple(PlateState(meshed(plate, size), doubts) for plate, doubts in plates)
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,10 +125,11 @@ def linearised(
     theta: Floats,
     count: int,
     before: Linearised | None = None,
+    is_reshaped: bool = True,
 ) -> Linearised:
     """Solve ``count`` tones of every state in full at ``theta`` and return their slopes there.
 
-    With ``before``, an earlier result, only the slopes by the wood are made anew.
+    With ``before``, an earlier result, only the slopes by the wood are made anew, and by the arch if it ``is_reshaped``.
     """
     responses = []
     for i, state in enumerate(states):
@@ -138,36 +139,50 @@ def linearised(
             if before is None:
                 responses.append(response_of(state.on, model, modes, state.doubts))
             else:
-                responses.append(wood_slopes_only(before.responses[i], model, modes))
+                responses.append(response_again(before.responses[i], state.on, model, modes, is_reshaped))
     return Linearised(theta, tuple(responses))
 
 
-def apart_covariance(linear: Linearised, states: Sequence[PlateState]) -> Floats:
-    """Return the covariance (m, m) of what moves the tones of all states besides the parameters.
+@dataclass(frozen=True, eq=False)
+class Apart:
+    """What moves the tones of all states besides the parameters.
 
-    Unevenness is each state's own; holes and Poisson's ratios are the same in all; so is the rest of each tone, which
-    is told by its shape.
+    ``covariance`` (m, m); ``alike`` (m, m) is 1 between a tone and the same tone of another state, told by its shape.
+    """
+
+    covariance: Floats
+    alike: Floats
+
+    def with_unevenness(self, spread: float) -> Floats:
+        """Return the covariance (m, m) if the wood is so uneven that each tone is off by ``spread`` [-] besides."""
+        return np.asarray(self.covariance + spread**2 * self.alike)
+
+
+def tones_apart(linear: Linearised, states: Sequence[PlateState]) -> Apart:
+    """Return what moves the tones of all states besides the parameters.
+
+    Uneven thickness is each state's own; holes and Poisson's ratios are the same in all; so is the rest of each tone.
     """
     common = in_common([response.common for response in linear.responses])
     uneven = side_by_side([response.uneven for response in linear.responses])
-    rest = _rest_factors(linear, states)
-    return np.asarray(common @ common.T + uneven @ uneven.T + rest @ rest.T)
+    same = _same_tones(linear, states)
+    rest = np.array([response.rest for response in linear.responses])[linear.states, None] * same
+    return Apart(common @ common.T + uneven @ uneven.T + rest @ rest.T, same @ same.T)
 
 
-def _rest_factors(linear: Linearised, states: Sequence[PlateState]) -> Floats:
-    """Return factors (m, t): a column for each tone of the first state, and for each of another that is like none."""
+def _same_tones(linear: Linearised, states: Sequence[PlateState]) -> Floats:
+    """Return ones (m, t) in a column for each tone of the first state, and for each of another that is like none."""
     cells = survey_cells(states[0].on.plate.outline)
     first = weighed_shapes(linear.responses[0].modes, cells)
-    rows: list[tuple[int, float]] = []
+    rows: list[int] = []
     columns = len(first)
     for response in linear.responses:
         shapes = weighed_shapes(response.modes, cells)
         places = matched(shapes, first)
         alike = likeness(shapes, first)[np.arange(len(shapes)), places]
         for place, like in zip(places, alike, strict=True):
-            rows.append((int(place) if like > _ALIKE else columns, response.rest))
-            columns += like <= _ALIKE
+            rows.append(int(place) if like > _ALIKE else columns)
+            columns += int(like <= _ALIKE)
     out = np.zeros((len(rows), columns))
-    for row, (column, rest) in enumerate(rows):
-        out[row, column] = rest
+    out[np.arange(len(rows)), rows] = 1.0
     return out

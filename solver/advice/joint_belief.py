@@ -56,6 +56,11 @@ class Seen:
         """Return the covariance (r, r) that this should have."""
         return np.asarray(self.rows @ belief.covariance @ self.rows.T + self.noise)
 
+    def evidence(self, belief: Belief) -> float:
+        """Return the logarithm of how probable the values were, but for a constant: ``-(v^T S^-1 v + ln det S)/2``."""
+        covariance, miss = self.surprise_covariance(belief), self.surprise(belief)
+        return -0.5 * float(miss @ np.linalg.solve(covariance, miss) + np.linalg.slogdet(covariance)[1])
+
     def some(self, which: Ints) -> "Seen":
         """Return a part of the measurements."""
         return Seen(self.values[which], self.rows[which], self.noise[np.ix_(which, which)])

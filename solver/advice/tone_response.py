@@ -118,11 +118,18 @@ def response_of(on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts
     )
 
 
-def wood_slopes_only(before: ToneResponse, model: ModalModel, modes: Modes) -> ToneResponse:
-    """Return the response of a plate of slightly other wood: new wood's slopes, and the old ones of everything else."""
-    wood = wood_sensitivity(model, modes)
+def response_again(
+    before: ToneResponse, on: MeshedPlate, model: ModalModel, modes: Modes, is_reshaped: bool
+) -> ToneResponse:
+    """Return the response of a plate of slightly other wood, and where it ``is_reshaped`` of another arch.
+
+    The slopes of what was changed are made anew, all others hardly change and stay as ``before``.
+    """
+    wood, n = wood_sensitivity(model, modes), len(FITTED)
     slopes = before.slopes.copy()
-    slopes[:, : len(FITTED)] = wood.by(*FITTED)
+    slopes[:, :n] = wood.by(*FITTED)
+    if is_reshaped:
+        slopes[:, n : n + len(ARCH) + 1] = _held_slopes(on, model.plate, modes)
     return ToneResponse(modes, slopes, before.mass_slopes, before.common, before.uneven, before.rest, wood)
 
 

@@ -19,10 +19,10 @@ import numpy as np
 from solver.advice.fit_evidence import Evidence, FitEntry, FittedMass, Told, gathered
 from solver.advice.fit_states import (
     Linearised,
-    apart_covariance,
     linearised,
     parameter_covariance,
     plate_states,
+    tones_apart,
 )
 from solver.advice.pairing import Paired
 from solver.advice.tone_response import ARCH, PARAMETERS, TONES, ToneResponse
@@ -31,8 +31,8 @@ from solver.advice.wood_prior import FITTED, WoodPrior
 from solver.arrays import Floats, Ints, freeze
 from solver.plate.climate import Condition
 
-STEADY = 5e-4
-"""Change of ``ln f`` by the last step below which the fit has come to rest: a tenth of what a tone is read to."""
+STEADY = 3e-3
+"""Change of ``ln f`` by the last step below which the fit has come to rest: what a step leaves goes with its square."""
 MOST_STEPS = 8
 MORE_TONES = 2
 """Tones computed beyond as many as were heard: one may have been passed over."""
@@ -117,24 +117,25 @@ class WoodFit:
         return float(np.log(tone.hz / self.fitted[tone.pairing.mode]) + tone.shift)
 
 
-def fit_wood(entries: Sequence[FitEntry], prior: WoodPrior, reference: Condition | None) -> WoodFit:
+def fit_wood(
+    entries: Sequence[FitEntry], prior: WoodPrior, reference: Condition | None, size: float | None = None
+) -> WoodFit:
     """Return the most probable wood by one or more ``entries``, oldest first, in the ``reference`` climate.
 
-    Raises InputError if a plate has no sound mesh.
+    ``size`` is that of the elements [m] (default: by need). Raises InputError if a plate has no sound mesh.
     """
     plates = {id(entry.plate): (entry.plate, entry.doubts) for entry in entries}
-    states = plate_states(tuple(plates.values()))
+    states = plate_states(tuple(plates.values()), size)
     state_of = tuple(list(plates).index(id(entry.plate)) for entry in entries)
     spread = parameter_covariance(prior, [state.doubts for state in states])
     count = max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in entries))
     linear = linearised(states, prior, np.zeros(_Q), count)
-    apart = apart_covariance(linear, states)
+    apart = tones_apart(linear, states)
     evidence = gathered(entries, state_of, states, linear, reference)
     told, steps = evidence.told(linear, spread, apart), 1
     while steps < MOST_STEPS and linear.moved(told.after.mean[:_Q]) > STEADY:
         theta = told.after.mean[:_Q]
-        full = linear.moved(theta, _ARCH) > _FULL_AGAIN
-        linear = linearised(states, prior, theta, count, None if full else linear)
+        linear = linearised(states, prior, theta, count, linear, linear.moved(theta, _ARCH) > _FULL_AGAIN)
         told, steps = evidence.told(linear, spread, apart), steps + 1
     return _result(evidence, linear, told, prior, spread, steps)
 
@@ -172,7 +173,7 @@ def _posterior(linear: Linearised, told: Told, prior: WoodPrior, state: int) -> 
     values = law.mean[:_Q].copy()
     values[: len(FITTED)] = [getattr(prior.wood, c) for c in FITTED] * np.exp(values[: len(FITTED)])
     keys = tone_keys(linear.responses[state].modes)
-    return WoodPosterior(values, keys, law.mean[_Q:], law.covariance)
+    return WoodPosterior(values, keys, law.mean[_Q:], law.covariance, told.uneven)
 
 
 def _fitted_tones(evidence: Evidence, linear: Linearised, told: Told) -> tuple[FittedTone, ...]:

@@ -48,13 +48,15 @@ class WoodPosterior:
 
     ``values`` (q,) are the constants in SI and the other parameters themselves; ``offsets`` (t,) what the model
     misses the tones of this very plate by; ``covariance`` (q + t, q + t) of the logarithms of the constants, of the
-    other parameters and of the offsets. A tone is named by the trade's number, or by ``#`` and its order.
+    other parameters and of the offsets; ``uneven`` [-] is what a tone of which nothing is known is off by because the
+    wood is not the same everywhere. A tone is named by the trade's number, or by ``#`` and its order.
     """
 
     values: Floats
     tones: tuple[str, ...]
     offsets: Floats
     covariance: Floats
+    uneven: float = 0.0
 
     def __post_init__(self) -> None:
         q, t = len(PARAMETERS), len(self.tones)
@@ -128,7 +130,7 @@ class WoodPosterior:
         for row in np.flatnonzero(known):
             to_all[row, q + self.tones.index(keys[row])] = 1.0
         spread = np.einsum("ka,ab,kb->k", to_all, self.covariance, to_all)
-        spread += np.where(known, 0.0, np.diag(response.own_covariance))
+        spread += np.where(known, 0.0, np.diag(response.own_covariance) + self.uneven**2)
         left = np.concatenate([self._left_to_add(), self.offsets])
         hz = response.modes.hz
         return Forecast(hz, hz * np.exp(to_all @ left), np.sqrt(spread))

@@ -53,7 +53,9 @@ def _posterior(record: FittedTable) -> WoodPosterior:
     for i, row in enumerate(record.covariance):
         lower[i, : i + 1] = row
     covariance = lower + np.tril(lower, -1).T
-    return WoodPosterior(np.array(values), record.tones, np.array(record.offsets), covariance)
+    return WoodPosterior(
+        np.array(values), record.tones, np.array(record.offsets), covariance, record.uneven_share
+    )
 
 
 def record_text(posterior: WoodPosterior, date: datetime, entries: Sequence[str]) -> str:
@@ -74,6 +76,7 @@ def record_text(posterior: WoodPosterior, date: datetime, entries: Sequence[str]
         f"arch = {{ {arch} }}    # logarithm of the rise; fullness across and along",
         f"caliper_mm = {_figure(posterior['caliper'])}    # by how much every thickness is greater than read",
         f"bar_share = {_figure(posterior['bar'])}    # logarithm of the stiffness of the bar's wood over the stated one",
+        f"uneven_share = {_figure(posterior.uneven)}    # of each tone, because the wood is not the same everywhere",
         "# what the model misses each tone by, and the covariance of all these: for the intervals, not for reading",
         f"tones = {_texts(posterior.tones)}",
         f"offsets = [{', '.join(_figure(offset) for offset in posterior.offsets)}]",

@@ -196,6 +196,7 @@ class FittedTable(Table):
     arch: FormTable = FormTable()
     caliper_mm: Share = 0.0
     bar_share: Share = 0.0
+    uneven_share: Share = 0.0
     tones: tuple[str, ...] = Field(strict=False)
     offsets: tuple[Share, ...] = Field(strict=False)
     covariance: tuple[Annotated[tuple[float, ...], Field(strict=False)], ...] = Field(strict=False)

@@ -12,6 +12,8 @@ from tests.validation.solid_plates import PLATES
 
 PANEL, SPECIES = "sitka-flat", "Norway spruce"
 UNNUMBERED = (None,) * 7
+SIZE = 0.04
+"""Of the elements [m]: on a flat panel cubic ones of this size are a thousandth off at most."""
 TOLD: tuple[Constant, ...] = ("EL", "ER", "GLR")
 """What a flat quartered plate can tell (see the comments on Badiane et al. in the validation)."""
 
@@ -20,7 +22,7 @@ TOLD: tuple[Constant, ...] = ("EL", "ER", "GLR")
 def panel() -> WoodFit:
     """A flat panel of which no more than the species is known, and not even that for sure: the truth is Sitka spruce."""
     entry = solid_entry(PANEL, SPECIES, solid_hz(PANEL)[:7], UNNUMBERED)
-    return fit_wood([entry], species_prior(PANEL, SPECIES), None)
+    return fit_wood([entry], species_prior(PANEL, SPECIES), None, SIZE)
 
 
 @pytest.mark.parametrize("constant", TOLD)
@@ -46,14 +48,14 @@ def test_every_tone_finds_its_mode(panel: WoodFit) -> None:
 
 def test_more_data_never_makes_less_sure(panel: WoodFit) -> None:
     some = solid_entry(PANEL, SPECIES, solid_hz(PANEL)[:3], UNNUMBERED[:3])
-    fit = fit_wood([some], species_prior(PANEL, SPECIES), None)
+    fit = fit_wood([some], species_prior(PANEL, SPECIES), None, SIZE)
     assert np.all(panel.posterior.spreads <= fit.posterior.spreads * (1 + 1e-2) + 1e-12)
     assert np.all(fit.told_by_data <= 1)
 
 
 def test_a_mass_in_ounces_is_named_and_set_aside() -> None:
     entry = solid_entry(PANEL, SPECIES, solid_hz(PANEL)[:5], UNNUMBERED[:5], mass_share=1 / 28.3495)
-    fit = fit_wood([entry], species_prior(PANEL, SPECIES), None)
+    fit = fit_wood([entry], species_prior(PANEL, SPECIES), None, SIZE)
     (doubt,) = doubts_in(fit)
     assert doubt.kind == "mass"
     assert "ounces" in doubt.in_words
