@@ -183,7 +183,11 @@ def _open(expected: Expected, tone: HeardTone) -> bool:
 def _chances(expected: Expected, tone: HeardTone) -> Floats:
     """Return the logarithm (m,) of the chance that a tone is meant for each mode, before its pitch is looked at."""
     modes = int((expected.state == tone.state).sum())
-    if _open(expected, tone):
+    if tone.number is None:
         return np.full(len(expected.mean), np.log((1 - HEARD_NO_MODE) / modes))
     own = np.array([name == tone.number for name in expected.names])
+    if _open(expected, tone):  # then it is one of those that show no number
+        nameless = np.array([name is None for name in expected.names])
+        holds = NUMBER_HOLDS / max(int((nameless & (expected.state == tone.state)).sum()), 1)
+        return np.asarray(np.where(nameless, np.log(holds), np.log(WRONG_NUMBER / modes)))
     return np.asarray(np.where(own, np.log(NUMBER_HOLDS), np.log(WRONG_NUMBER / max(modes - 1, 1))))

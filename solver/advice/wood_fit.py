@@ -19,6 +19,7 @@ import numpy as np
 from solver.advice.fit_evidence import Evidence, FitEntry, FittedMass, Told, gathered
 from solver.advice.fit_states import (
     Linearised,
+    PlateState,
     linearised,
     parameter_covariance,
     plate_states,
@@ -34,6 +35,7 @@ from solver.plate.climate import Condition
 STEADY = 3e-3
 """Change of ``ln f`` by the last step below which the fit has come to rest: what a step leaves goes with its square."""
 MOST_STEPS = 8
+MOST_HALVES = 10
 MORE_TONES = 2
 """Tones computed beyond as many as were heard: one may have been passed over."""
 _ARCH = slice(len(FITTED), len(FITTED) + len(ARCH))
@@ -134,10 +136,19 @@ def fit_wood(
     evidence = gathered(entries, state_of, states, linear, reference)
     told, steps = evidence.told(linear, spread, apart), 1
     while steps < MOST_STEPS and linear.moved(told.after.mean[:_Q]) > STEADY:
-        theta = told.after.mean[:_Q]
+        theta = _possible(states[0], prior, linear.theta, told.after.mean[:_Q])
         linear = linearised(states, prior, theta, count, linear, linear.moved(theta, _ARCH) > _FULL_AGAIN)
         told, steps = evidence.told(linear, spread, apart), steps + 1
     return _result(evidence, linear, told, prior, spread, steps)
+
+
+def _possible(state: PlateState, prior: WoodPrior, here: Floats, there: Floats) -> Floats:
+    """Return where a step leads (q,), or half-way and half of that, until such a wood can exist."""
+    for _ in range(MOST_HALVES):
+        if state.at(prior, there).wood.is_stable():
+            return there
+        there = 0.5 * (here + there)
+    return here
 
 
 def _result(

