@@ -123,17 +123,40 @@ def test_a_log_that_leads_out_of_the_folder_is_not_written_to(tmp_path: Path) ->
     assert [*(tmp_path / "elsewhere").iterdir()] == []
 
 
-def test_where_no_links_are_known_nothing_is_written_over_either(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def no_links(*_: object) -> None:
+@pytest.fixture
+def no_links(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that knows no second names of files, as sticks are."""
+
+    def refuse(*_: object) -> None:
         raise PermissionError("no links here")
 
-    monkeypatch.setattr(os, "link", no_links)
-    (tmp_path / ".platewright-b").touch()  # reserved by another program
+    monkeypatch.setattr(os, "link", refuse)
+
+
+@pytest.mark.usefixtures("no_links")
+def test_where_no_links_are_known_nothing_is_written_over_either(tmp_path: Path) -> None:
+    (tmp_path / ".platewright-b.reserved").touch()  # by another program
     first = add_file(tmp_path, ("a", "b", "c"), lambda part: part.write_text("first"))
     second = add_file(tmp_path, ("a", "b", "c"), lambda part: part.write_text("second"))
     assert {name: (tmp_path / name).read_text() for name in (first, second)} == {"a": "first", "c": "second"}
+
+
+@pytest.mark.usefixtures("no_links")
+def test_readers_pass_over_what_is_not_yet_an_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = panel(tmp_path)
+    seen = []
+    rename = Path.rename
+
+    def watched(part: Path, target: Path) -> Path:
+        (folder / "log" / "._of-some-system.toml").touch()
+        seen.append(len(read_entries(folder)))
+        return rename(part, target)
+
+    monkeypatch.setattr(Path, "rename", watched)
+    for _ in range(2):
+        add_entry(folder, LogEntry(taken=TAKEN))
+    assert seen == [0, 1]
+    assert len(read_entries(folder)) == 2
 
 
 def test_what_a_program_left_behind_is_cleared_away_when_it_is_old(tmp_path: Path) -> None:

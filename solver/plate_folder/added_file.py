@@ -81,7 +81,7 @@ def _placed(whole: Path, target: Path) -> bool:
 
 def _moved(whole: Path, target: Path) -> bool:
     """Do the same by moving, which asks nobody whether the name is free: so it is reserved by a file that must be new."""
-    reserved = target.with_name(f"{_PART}{target.name}")
+    reserved = target.with_name(f"{_PART}{target.name}.reserved")
     try:
         os.close(os.open(reserved, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
     except FileExistsError:

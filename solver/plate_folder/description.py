@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from operator import attrgetter
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from solver.errors import InputError
-from solver.plate_folder.log_order import LOG_FOLDER, in_order, standing
+from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, in_order, standing
 from solver.plate_folder.schema import LogEntry, PlateTable
 from solver.plate_folder.toml_file import read_toml
 
@@ -100,9 +101,10 @@ def check_folder(folder: Path) -> None:
 
 
 def _log_files(log: Path) -> list[Path]:
-    """Return the entries of the log by name; none where no log has been begun."""
+    """Return the entries of the log by name; none where no log has been begun. A point before a name is a program's."""
     try:
-        return sorted(path for path in log.iterdir() if path.suffix == ".toml")
+        entries = (path for path in log.iterdir() if path.suffix == SUFFIX and path.name[0] != ".")
+        return sorted(entries, key=attrgetter("name"))
     except FileNotFoundError:
         return []
     except OSError as error:
