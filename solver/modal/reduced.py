@@ -17,7 +17,7 @@ from solver.modal.assembly import ModalModel
 from solver.modal.labels import mode_names
 from solver.modal.modes import Modes
 from solver.modal.reduced_basis import ANSWERED, ReducedBasis, reduced_basis
-from solver.modal.reduced_doubt import ReducedDoubt, reduced_doubt
+from solver.modal.reduced_doubt import EXPECTED, UNDRAWN, WEAKEST, ReducedDoubt, reduced_doubt
 from solver.modal.reduced_eigen import ReducedPlate
 from solver.modal.reduced_tables import FINE, ReducedTables, Terms, reduced_tables
 from solver.modal.section_cubic import section_cubic
@@ -149,14 +149,14 @@ class Trial:
 
     @property
     def hz(self) -> Floats:
-        """Frequencies (8,) [Hz] of the thinned plate, ascending."""
-        return np.asarray(np.sqrt(self.reduced.values) / (2 * np.pi))
+        """Frequencies (8,) [Hz] of the thinned plate, lowered by what the model's shapes are expected to lack."""
+        return np.asarray(np.sqrt(self.reduced.values) / (2 * np.pi) * (1 - EXPECTED * self._undrawn))
 
     @cached_property
     def doubt(self) -> Floats:
         """How far each frequency may be off (8,), as a share of it; see `reduced_doubt`."""
         weakest = 0.5 * (self.reduced.values_without / self.reduced.values - 1)
-        return self.model.doubt.of(self._share, self.model.tables.patches.areas, weakest)
+        return np.asarray(WEAKEST * weakest + UNDRAWN * self._undrawn)
 
     @property
     def holds(self) -> bool:
@@ -184,6 +184,10 @@ class Trial:
         return replace(
             before, hz=self.hz, names=names, fields=fields, thickness=thickness, mass=self.mass, seconds={}
         )
+
+    @cached_property
+    def _undrawn(self) -> Floats:
+        return self.model.doubt.undrawn(self._share, self.model.tables.patches.areas)
 
     @property
     def _share(self) -> Floats:

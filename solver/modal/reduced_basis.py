@@ -19,7 +19,7 @@ from solver.modal.thinned_section import ThinnableSection
 ANSWERED = 8
 """Modes that a reduced model answers for; it knows how the plate gives way in these and two more."""
 
-LOCAL = 220
+LOCAL = 190
 """Shapes by which the plate gives way to small hollows."""
 
 WITHHELD = 60
