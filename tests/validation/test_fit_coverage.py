@@ -14,7 +14,6 @@ from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import FITTED, POISSON_SPREAD, WoodPrior, wood_prior
 from solver.modal.modes import modes_of
-from solver.plate.parts import without
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
 from solver.plate.species import POISSON, find_species, wood_of
@@ -86,7 +85,7 @@ def covered(
 
 def believed() -> tuple[MeshedPlate, WoodPrior, Doubts]:
     wood = wood_of(find_species("Norway spruce", "wood"), {}, "wood")
-    plate = without(with_wood(as_plate(VIOLIN_TOP), wood), ["holes"])
+    plate = with_wood(as_plate(VIOLIN_TOP), wood)
     readings = np.array(
         [[x, y, 2.6e-3] for x in np.arange(0.01, 0.35, 0.018) for y in np.arange(-0.1, 0.1, 0.018)]
     )
