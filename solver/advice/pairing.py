@@ -23,7 +23,7 @@ ANYWHERE = 1 / np.log(1000 / 20)
 """Density of ``ln f`` of a tone that is none of the plate's: from 20 to 1000 Hz alike."""
 PASSED_OVER = np.log(0.75 / 0.25)
 """A mode is heard three times out of four: each one that gets a tone makes a pairing so much likelier (no source)."""
-TAIL = 4.0
+TAIL = 8.0
 """Degrees of freedom of the law (Student's) by which tones scatter: wood is not the same all over a plate, so that now and
 then a tone lies two per cent off what one wood makes of it (see the measured plates in the validation)."""
 SURE = 0.8
