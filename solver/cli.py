@@ -9,6 +9,7 @@ import typer
 
 from solver.command_line import (
     bar,
+    blank,
     book,
     check,
     climate,
@@ -40,6 +41,7 @@ app = typer.Typer(
 
 for command, example in (
     (bar.bar, bar.EXAMPLE),
+    (blank.blank, blank.EXAMPLE),
     (book.book, book.EXAMPLE),
     (check.check, check.EXAMPLE),
     (climate.climate, climate.EXAMPLE),

@@ -129,6 +129,7 @@ def test_doors_exist() -> None:
         "solver.commands.check",
         "solver.commands.modes",
         "solver.commands.bar",
+        "solver.commands.blank",
         "solver.commands.climate",
         "solver.commands.pair",
         "solver.commands.fit",
