@@ -11,8 +11,9 @@ from threadpoolctl import threadpool_limits
 from meshes.outline import Outline
 from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.bar_dimension import BarDimension, check_taper
+from solver.advice.fitted_tones import corrected
 from solver.advice.mode_tracking import agreed_names, followed, matched, weighed_shapes
-from solver.arrays import Floats, Ints
+from solver.arrays import Floats, Ints, freeze
 from solver.modal.assembly import assemble
 from solver.modal.modes import Modes, modes_of
 from solver.modal.shell import CubicMesh, cubic_mesh
@@ -56,14 +57,49 @@ class BarTrial:
 
 
 @dataclass(frozen=True, eq=False)
+class SureBars:
+    """What fitted wood adds to a sweep: found at some ``values`` (v,) [m] of the dimension, nan first for no bar.
+
+    ``factors`` (v, n) take tones and mass, by their ``names`` (n,), from what the model makes to what is expected;
+    ``spreads`` (v, n) are the standard deviations of their logarithms. In between they run straight.
+    """
+
+    values: Floats
+    names: tuple[str, ...]
+    factors: Floats
+    spreads: Floats
+
+    def __post_init__(self) -> None:
+        v, n = len(self.values), len(self.names)
+        freeze(self, values=((v,), float), factors=((v, n), float), spreads=((v, n), float))
+
+    def factors_at(self, value: float) -> dict[str, float]:
+        """Return the factors by names at a value [m]."""
+        return dict(zip(self.names, self._at(self.factors, value).tolist(), strict=True))
+
+    def spread_at(self, value: float, name: str) -> float:
+        """Return the standard deviation of the logarithm of a tone at a value [m]."""
+        return float(self._at(self.spreads, value)[self.names.index(name)])
+
+    def _at(self, rows: Floats, value: float) -> Floats:
+        if np.isnan(value):
+            return np.asarray(rows[0])
+        return np.array([np.interp(value, self.values[1:], column[1:]) for column in rows.T])
+
+
+@dataclass(frozen=True, eq=False)
 class BarSweep:
-    """``bare`` without any bar, ``trials`` by rising value of one ``dimension`` of the bar ``base``."""
+    """``bare`` without any bar, ``trials`` by rising value of one ``dimension`` of the bar ``base``.
+
+    ``sure`` tells how sure the tones are, where the wood was fitted; they are then those expected.
+    """
 
     plate: Plate
     base: Bar
     dimension: BarDimension
     bare: BarTrial
     trials: tuple[BarTrial, ...]
+    sure: "SureBars | None" = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -159,7 +195,21 @@ def one_more(sweep: BarSweep, value: float) -> BarTrial:
     cells = survey_cells(sweep.plate.outline)
     known = sweep.nearest(value).modes
     places = matched(weighed_shapes(known, cells), weighed_shapes(modes, cells))
-    return BarTrial(value, bar, _renamed(modes, known.names, places), modes.names)
+    renamed = _renamed(modes, known.names, places)
+    return sure_trial(BarTrial(value, bar, renamed, modes.names), sweep.sure)
+
+
+def sure_trial(trial: BarTrial, sure: SureBars | None) -> BarTrial:
+    """Return the trial at the frequencies and the mass that are expected, where the wood was fitted."""
+    if sure is None:
+        return trial
+    return replace(trial, modes=corrected(trial.modes, sure.factors_at(trial.value)))
+
+
+def mesh_of_bar(plate: Plate, bar: Bar) -> tuple[PlateMesh, CubicMesh]:
+    """Return the mesh on which a bar is tried."""
+    on = _mesh_for(bar, plate.outline)
+    return on.mesh, on.cubic
 
 
 def _renamed(modes: Modes, names: Sequence[str | None], places: Ints) -> Modes:

@@ -121,7 +121,7 @@ def constant_of(form: Form, wood: Wood) -> Constant | None:
 
 def _turned(angle: float, to: float) -> bool:
     """Tell whether a line lies within some degrees of another."""
-    return abs((angle - to + np.pi / 2) % np.pi - np.pi / 2) <= SQUARE
+    return bool(abs((angle - to + np.pi / 2) % np.pi - np.pi / 2) <= SQUARE)
 
 
 def thin_plate_modulus(form: Form, board: Board, density: float, hz: float) -> float:

@@ -1,6 +1,6 @@
 """The wood of a board by its own tones: the fit of a plate, begun from a belief so wide that only the tones speak."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -95,16 +95,16 @@ class BoardWood:
         return self.power({"EL": 0.5, "density": -1.5})
 
 
-def wide_prior(wood: Wood, stated: Collection[Constant]) -> WoodPrior:
+def wide_prior(wood: Wood, is_weighed: bool) -> WoodPrior:
     """Return the species' belief with all stiffnesses straying farther than its boards do."""
-    prior = wood_prior(wood, stated)
+    prior = wood_prior(wood, is_weighed)
     wider = np.array([1.0 if name == "density" else WIDER for name in FITTED])
     return replace(prior, covariance=prior.covariance * np.outer(wider, wider))
 
 
-def wood_of_board(board: Board, entry: FitEntry, stated: Collection[Constant]) -> BoardWood:
+def wood_of_board(board: Board, entry: FitEntry, is_weighed: bool) -> BoardWood:
     """Return the wood of a board by one entry of its log; raises InputError if the board has no sound mesh."""
-    fit = fit_wood([entry], wide_prior(entry.plate.wood, stated), None)
+    fit = fit_wood([entry], wide_prior(entry.plate.wood, is_weighed), None)
     plate = fit.posterior.applied(entry.plate)
     on = meshed(entry.plate)
     response = tone_response(on, plate, entry.doubts, len(fit.keys))

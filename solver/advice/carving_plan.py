@@ -6,16 +6,17 @@ as in optimum design of structures: L. A. Schmit and B. Farshi, AIAA J. 12 (1974
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 import numpy as np
 from scipy.sparse import csr_array
 
 from meshes.removal import Removal, Sparing
+from solver.advice.fitted_tones import MASS
 from solver.advice.mirror_image import sides_are_alike
 from solver.advice.plan_program import PlanAnswer, PlanProgram, Wishes, nothing_taken, solve_program
-from solver.advice.plan_trials import MASS, PlanBench, PlanTrial, wood_in_reach
+from solver.advice.plan_trials import PlanBench, PlanTrial, wood_in_reach
 from solver.advice.removal_basis import RemovalBasis, SmoothRemoval, removal_basis
 from solver.arrays import Floats, freeze
 from solver.units import MM
@@ -79,8 +80,11 @@ class PlannedFigure:
 class CarvingPlan:
     """What to take from a plate, and what becomes of it.
 
-        ``removal`` is from the plate as it stands; ``before`` and ``after`` are full solutions; ``points`` (n, 2) [m] are
-    XX"""
+    ``removal`` is from the plate as it stands; ``before`` and ``after`` are full solutions; ``points`` (n, 2) [m] are
+    where the ``limits`` were kept; ``program`` is the last one, with its ``answer``, from which one sees what held it back;
+    ``symmetric`` tells whether both sides are thinned alike; ``bands`` are the intervals of what is planned, where the wood
+    was fitted.
+    """
 
     removal: SmoothRemoval
     wanted: Mapping[str, float]
@@ -91,6 +95,7 @@ class CarvingPlan:
     program: PlanProgram
     answer: PlanAnswer
     symmetric: bool
+    bands: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         freeze(self, points=((None, 2), float))
@@ -100,7 +105,13 @@ class CarvingPlan:
         """All numbered modes in order of frequency, then the mass."""
         names = [*(name for name in self.before.modes.names if name), MASS]
         return tuple(
-            PlannedFigure(name, self.before.figure(name), self.wanted.get(name), self.after.figure(name))
+            PlannedFigure(
+                name,
+                self.before.figure(name),
+                self.wanted.get(name),
+                self.after.figure(name),
+                *self.bands.get(name, (None, None)),
+            )
             for name in names
         )
 
@@ -190,7 +201,7 @@ def _program(
 
 def _wishes(wanted: Mapping[str, float], trial: PlanTrial, basis: RemovalBasis, taken: Floats) -> Wishes:
     """Return the wishes to first order about a trial that has ``taken`` (v,) [m], told from the untouched plate."""
-    gains = basis.gains(trial.sensitivity())[[trial.row(name) for name in wanted]]
+    gains = trial.gains(basis, [*wanted])
     now = np.array([trial.figure(name) for name in wanted]) - gains @ taken
     return Wishes(now, np.array([*wanted.values()]), gains, TOLERANCE)
 

@@ -1,6 +1,7 @@
 """A plate solved in full as it is thinned by one plan after another, its modes followed by their shape."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -8,8 +9,9 @@ from threadpoolctl import threadpool_limits
 
 from meshes.cells import Cells
 from meshes.triangulate import PlateMesh, triangulate
+from solver.advice.fitted_tones import MASS, corrected
 from solver.advice.mode_tracking import matched, weighed_shapes
-from solver.advice.removal_basis import SmoothRemoval
+from solver.advice.removal_basis import RemovalBasis, SmoothRemoval
 from solver.arrays import Floats
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.modes import Modes, modes_of
@@ -20,9 +22,6 @@ from solver.plate.plate import Plate
 from solver.plate.thinning import thinned
 from solver.units import MM
 
-MASS = "mass"
-"""The name of the mass among the figures that can be wished for; the others are the trade's numbers of modes."""
-
 TONES = 10
 """Tones computed of every trial, among which the numbered ones are followed."""
 
@@ -32,24 +31,39 @@ _ALONG_EDGES = 2.0 * MM
 
 @dataclass(frozen=True, eq=False)
 class PlanTrial:
-    """A plate as thinned, and its full solution; the numbers in ``modes`` are those of the plate before any thinning."""
+    """A plate as thinned, and its full solution; the numbers in ``modes`` are those of the plate before any thinning.
+
+    ``factors`` tell by how much more than the model makes it a figure is expected, where the wood was fitted.
+    """
 
     model: ModalModel
     modes: Modes
     shapes: Floats
+    factors: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def plate(self) -> Plate:
         """The thinned plate."""
         return self.model.plate
 
+    @property
+    def expected(self) -> Modes:
+        """The modes at the frequencies, and with the mass, that are expected where the wood was fitted."""
+        return corrected(self.modes, self.factors)
+
     def figure(self, name: str) -> float:
         """Return the frequency [Hz] of a numbered mode, or the mass [kg]."""
-        return self.modes.mass if name == MASS else float(self.modes.hz[self.row(name)])
+        solved = self.modes.mass if name == MASS else float(self.modes.hz[self.row(name)])
+        return solved * self.factors.get(name, 1.0)
 
     def row(self, name: str) -> int:
         """Return the place of a figure among the gains: the mode's among the tones, for the mass the one after them."""
         return len(self.modes.hz) if name == MASS else self.modes.names.index(name)
+
+    def gains(self, basis: RemovalBasis, names: Sequence[str]) -> Floats:
+        """Return by how much figures (i,) change per m of every coefficient (v,) of a further removal."""
+        share = np.array([self.factors.get(name, 1.0) for name in names])
+        return np.asarray(share[:, None] * basis.gains(self.sensitivity())[[self.row(n) for n in names]])
 
     def sensitivity(self) -> Sensitivity:
         """Return what more thinning does."""
@@ -59,12 +73,16 @@ class PlanTrial:
 
 @dataclass(frozen=True, eq=False)
 class PlanBench:
-    """The plate before any thinning with one mesh for all trials; ``cells`` are small pieces of its area."""
+    """The plate before any thinning with one mesh for all trials; ``cells`` are small pieces of its area.
+
+    ``factors`` are those of its trials.
+    """
 
     plate: Plate
     mesh: PlateMesh
     cubic: CubicMesh
     cells: Cells
+    factors: Mapping[str, float] = field(default_factory=dict)
 
     def untouched(self) -> PlanTrial:
         """Return the solution of the plate as it is."""
@@ -83,7 +101,7 @@ class PlanBench:
         with threadpool_limits(1, user_api="blas"):
             model = assemble(plate, self.mesh, self.cubic)
             modes = modes_of(model, TONES)
-            return PlanTrial(model, modes, weighed_shapes(modes, self.cells))
+            return PlanTrial(model, modes, weighed_shapes(modes, self.cells), self.factors)
 
 
 def plan_bench(plate: Plate, size: float | None = None) -> PlanBench:

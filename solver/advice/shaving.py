@@ -63,13 +63,16 @@ class LiveAnswer:
 class Shaving:
     """A plate before and after hollows were taken from its inside, both solved in full.
 
-    ``places`` (k,) tell which tone after each tone before has become, by its shape, and ``alike`` (k,) how sure that is, 1
-    for the same shape. ``live`` is None where the live model does not reach so deep. ``points`` (n, 2) [m] cover what a
-    tool can reach; ``left`` (n,) [m] is the thickness there afterwards and ``taken`` (n,) [m] what went.
+    ``bench`` and ``models`` are those of the plate before and after. ``places`` (k,) tell which tone after each tone before
+    has become, by its shape, and ``alike`` (k,) how sure that is, 1 for the same shape. ``live`` is None where the live
+    model does not reach so deep. ``points`` (n, 2) [m] cover what a tool can reach; ``left`` (n,) [m] is the thickness
+    there afterwards and ``taken`` (n,) [m] what went.
     """
 
     plate: Plate
     hollows: tuple[Hollow, ...]
+    bench: PlanBench
+    models: tuple[ModalModel, ModalModel]
     before: Modes
     after: Modes
     places: Ints
@@ -144,13 +147,17 @@ def shave(plate: Plate, hollows: Sequence[Hollow], size: float | None = None) ->
     with threadpool_limits(1, user_api="blas"):
         model = assemble(plate, bench.mesh, bench.cubic)
         before = modes_of(model, TONES)
-        after = modes_of(assemble(shaved, bench.mesh, bench.cubic), TONES)
+        model_after = assemble(shaved, bench.mesh, bench.cubic)
+        after = modes_of(model_after, TONES)
         shapes, shapes_after = weighed_shapes(before, bench.cells), weighed_shapes(after, bench.cells)
         places = matched(shapes, shapes_after)
         live = _live_answer(model, before, removal, after, shapes_after, bench)
     after = replace(after, names=_carried(before.names, places))
     alike = likeness(shapes, shapes_after)[np.arange(TONES), places]
-    return Shaving(plate, tuple(hollows), before, after, places, alike, live, points, left, taken)
+    models = (model, model_after)
+    return Shaving(
+        plate, tuple(hollows), bench, models, before, after, places, alike, live, points, left, taken
+    )
 
 
 def check_hollow(hollow: Hollow, plate: Plate) -> None:

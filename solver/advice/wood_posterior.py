@@ -131,11 +131,12 @@ class WoodPosterior:
             to_all[row, q + self.tones.index(keys[row])] = 1.0
         spread = np.einsum("ka,ab,kb->k", to_all, self.covariance, to_all)
         spread += np.where(known, 0.0, np.diag(response.own_covariance) + self.uneven**2)
-        left = np.concatenate([self._left_to_add(), self.offsets])
+        left = np.concatenate([self.left_to_add, self.offsets])
         hz = response.modes.hz
         return Forecast(hz, hz * np.exp(to_all @ left), np.sqrt(spread))
 
-    def _left_to_add(self) -> Floats:
+    @property
+    def left_to_add(self) -> Floats:
         """Parameters (q,) that `applied` leaves to first order: the caliper's error and the bar's stiffness."""
         left = np.zeros(len(PARAMETERS))
         for name in ("caliper", "bar"):

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from solver.modal.modes import Modes
     from solver.plate.bar import Bar
     from solver.plate.plate import Plate
+    from solver.plate_folder.read import PlateFolder
 
 
 def run_bar(request: BarRequest, out: Console, busy: Console) -> None:
@@ -33,11 +34,12 @@ def run_bar(request: BarRequest, out: Console, busy: Console) -> None:
     with busy.status("Reading the plate") as status:
         from solver.plate_folder.read import read_folder
 
-        plate = read_folder(description).plate
+        read = read_folder(description)
+        plate = read.plate
         base = _base_bar(plate, request)
         if not request.as_json:
             out.print(_said_of(base, usual=plate.bar is None))
-        sweep = _sweep(plate, base, request, status)
+        sweep = _on_fitted_wood(read, _sweep(plate, base, request, status), status)
         wanted = _wanted(sweep, request.wanted, status)
         from solver.commands.bar_answer import bar_as_json, bar_as_table
 
@@ -108,6 +110,22 @@ def _check_wanted(bare: "Modes", wish: tuple[str, float] | None) -> None:
             f"--want: no tone of this plate has the shape of mode {wish[0]}; expected one that was found: {found}. "
             "See them with: platewright modes"
         )
+
+
+def _on_fitted_wood(read: "PlateFolder", sweep: "BarSweep", status: Status) -> "BarSweep":
+    """Return the sweep at the frequencies expected, and how sure they are, once the wood was fitted."""
+    posterior = read.posterior
+    if posterior is None:
+        return sweep
+    from solver.advice.fitted_bars import fitted_sweep
+    from solver.advice.fitted_tones import FittedBelief
+    from solver.plate_folder.log_states import plate_doubts
+
+    def believed(plate: "Plate") -> FittedBelief:
+        return FittedBelief(posterior, plate_doubts(read.description, plate))
+
+    status.update("Finding how sure the tones are")
+    return fitted_sweep(sweep, believed)
 
 
 def _wanted(sweep: "BarSweep", wish: tuple[str, float] | None, status: Status) -> "WantedBar | None":

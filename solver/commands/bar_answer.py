@@ -10,6 +10,8 @@ from rich.text import Text
 from solver.advice.bar_choice import WantedBar
 from solver.advice.bar_trials import BarSweep, BarTrial
 from solver.advice.node_balance import off_mirror, ring_shares
+from solver.advice.wood_posterior import TWO_SIDED_95
+from solver.commands.belief import FITTED_NOTE
 from solver.commands.tones import Json
 from solver.modal.pitch import pitch
 from solver.units import GRAM, MM
@@ -37,7 +39,9 @@ def _row(sweep: BarSweep, trial: BarTrial) -> dict[str, Json]:
     return {
         f"{sweep.dimension.name}_mm": round(trial.value / MM, 3) if trial.bar else None,
         "mass_g": round(trial.modes.mass / GRAM, 2),
-        "modes": [_tone(trial, index) for index in range(len(trial.modes.hz))],
+        "modes": [
+            _tone(trial, index) | _interval(sweep, trial, index) for index in range(len(trial.modes.hz))
+        ],
         "off_mirror_mm": {name: _off(trial, name) for name in _balanced(sweep)},
         "inside_ring_pct": _ring(trial) if RING in sweep.names else None,
     }
@@ -54,6 +58,20 @@ def _tone(trial: BarTrial, index: int) -> dict[str, Json]:
         "cents": round(cents, 1),
         "clear": trial.own_names[index] == name,
     }
+
+
+def _interval(sweep: BarSweep, trial: BarTrial, index: int) -> dict[str, Json]:
+    """Return the interval of a numbered tone, where the wood was fitted."""
+    name = trial.modes.names[index]
+    if sweep.sure is None or name is None:
+        return {}
+    hz, half = float(trial.modes.hz[index]), _half(sweep, trial, name)
+    return {"low_hz": round(hz * np.exp(-half), 3), "high_hz": round(hz * np.exp(half), 3)}
+
+
+def _half(sweep: BarSweep, trial: BarTrial, name: str) -> float:
+    """Return half of the 95 % interval of the logarithm of a numbered tone; nought where the wood was not fitted."""
+    return 0.0 if sweep.sure is None else TWO_SIDED_95 * sweep.sure.spread_at(trial.value, name)
 
 
 def _off(trial: BarTrial, name: str) -> float | None:
@@ -82,7 +100,7 @@ def bar_as_table(sweep: BarSweep, wanted: WantedBar | None) -> Group:
     modes = shown_modes(sweep, wanted)
     table = Table()
     for head in _heads(sweep, modes):
-        table.add_column(head, justify="right")
+        table.add_column(head, justify="right", no_wrap=head.startswith("Mode"))
     trials = [*sweep.trials]
     if wanted and wanted.trial not in trials:
         trials = sorted([*trials, wanted.trial], key=lambda trial: trial.value)
@@ -105,7 +123,9 @@ def _heads(sweep: BarSweep, modes: Sequence[str]) -> Iterator[str]:
 def _cells(sweep: BarSweep, trial: BarTrial, modes: Sequence[str]) -> Iterator[str]:
     yield f"{trial.value / MM:.2f}" if trial.bar else "no bar"
     yield f"{trial.modes.mass / GRAM:.1f}"
-    yield from (f"{'' if trial.is_clear(name) else '~'}{trial.hz(name):.1f}" for name in modes)
+    for name in modes:
+        sure = f" ±{trial.hz(name) * _half(sweep, trial, name):.1f}" if sweep.sure else ""
+        yield f"{'' if trial.is_clear(name) else '~'}{trial.hz(name):.1f}{sure}"
     offs = (_off(trial, name) for name in _balanced(sweep))
     yield from ("-" if off is None else f"{off:.1f}" for off in offs)
     if RING in sweep.names:
@@ -119,6 +139,8 @@ def _balanced(sweep: BarSweep) -> tuple[str, ...]:
 
 def _legend(sweep: BarSweep, modes: Sequence[str]) -> Iterator[str]:
     """Yield what the columns mean."""
+    if sweep.sure is not None:
+        yield f"±: half of the 95 % interval. {FITTED_NOTE}"
     if _balanced(sweep):
         yield "Off: how far the node lines lie from their mirror image about the centre line, on the mean along them."
     if RING in sweep.names:

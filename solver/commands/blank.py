@@ -40,15 +40,14 @@ def run_blank(request: BlankRequest, out: Console, busy: Console) -> None:
     with busy.status("Reading the board"):
         from solver.plate_folder.read import read_folder
 
-        plate = read_folder(description).plate
+        plate = read_folder(description).stated
     with busy.status("Fitting its wood"):
         from solver.advice.board import board_of
         from solver.advice.board_wood import wood_of_board
         from solver.commands.blank_answer import BlankAnswer, blank_as_json, blank_as_tables
 
         board = board_of(plate, f"{request.folder}/plate.toml")
-        stated = {"density"} if _is_weighed(description) else set()
-        found = wood_of_board(board, _evidence(description, plate, name, entry), stated)
+        found = wood_of_board(board, _evidence(description, plate, name, entry), _is_weighed(description))
         answer = BlankAnswer(plate, found, name, _room(description, entry))
     if request.as_json:
         out.out(json.dumps(blank_as_json(answer)), highlight=False)

@@ -58,15 +58,16 @@ def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
         from solver.plate.parts import without
         from solver.plate_folder.read import read_folder
 
-        plate = without(read_folder(description).plate, request.without)
+        read = read_folder(description)
+        plate = without(read.plate, request.without)
     with busy.status("Solving"):
-        from solver.modal.modes import solve_modes
+        from solver.commands.belief import solve_as_expected
 
-        modes = solve_modes(plate, request.count)
+        modes, forecast = solve_as_expected(read, plate, request.count)
     if request.as_json:
-        out.out(json.dumps(tones_as_json(plate, modes, request.without)), highlight=False)
+        out.out(json.dumps(tones_as_json(plate, modes, request.without, forecast)), highlight=False)
     else:
-        out.print(tones_as_table(modes))
+        out.print(tones_as_table(modes, forecast))
     with busy.status("Drawing and writing"):
         for line in _keep(request, plate, modes):
             busy.print(line, markup=False)

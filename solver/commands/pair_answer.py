@@ -7,8 +7,8 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
+from solver.advice.fitted_tones import MASS
 from solver.advice.pair_ways import PairWay
-from solver.advice.plan_trials import MASS
 from solver.advice.plate_pair import PairedMode, PairMember, PairTone, PlatePair, Relation
 from solver.commands.climate_answer import band_in_words, room_in_words
 from solver.commands.plan_answer import CAUTION, verdict

@@ -10,12 +10,12 @@ from rich.console import Console
 from solver.commands.headline import headline
 from solver.commands.plan_limits import read_limits
 from solver.commands.plan_request import PlanRequest, read_wishes, with_kept
-from solver.plate_folder.description import Description, read_description
+from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:
     from solver.advice.carving_plan import CarvingPlan
     from solver.advice.plan_trials import PlanBench
-    from solver.plate.plate import Plate
+    from solver.plate_folder.read import PlateFolder
 
 
 @dataclass(frozen=True)
@@ -37,9 +37,9 @@ def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Consol
     with busy.status("Reading the plate") as status:
         from solver.plate_folder.read import read_folder
 
-        plate = read_folder(description).plate
+        read = read_folder(description)
         status.update("Planning")
-        bench, plan = plan_for(description, plate, request)
+        bench, plan = plan_for(read, request)
         from solver.advice.plan_hindrance import find_hindrance
         from solver.advice.plan_passes import plan_passes
         from solver.commands.plan_answer import plan_as_json, plan_as_table
@@ -57,16 +57,21 @@ def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Consol
         busy.print(f"Drawn in {output.picture}", markup=False)
 
 
-def plan_for(
-    description: Description, plate: "Plate", request: PlanRequest
-) -> "tuple[PlanBench, CarvingPlan]":
+def plan_for(read: "PlateFolder", request: PlanRequest) -> "tuple[PlanBench, CarvingPlan]":
     """Return the plan for a plate and the bench on which it was solved; raises InputError as `run_plan`."""
-    wishes = read_wishes(request, description.table.wanted)
-    limits = read_limits(request, description.table.wanted, plate)
+    table, plate = read.description.table, read.plate
+    wishes = read_wishes(request, table.wanted)
+    limits = read_limits(request, table.wanted, plate)
     from solver.advice.carving_plan import make_plan
+    from solver.advice.fitted_plan import fitted_bench, with_bands
     from solver.advice.plan_trials import plan_bench
+    from solver.commands.belief import belief_of
 
+    belief = belief_of(read, plate)
     bench = plan_bench(plate)
     before = bench.untouched()
+    if belief is not None:
+        bench, before = fitted_bench(bench, before, belief)
     wanted = with_kept(wishes, request.keeps, before)
-    return bench, make_plan(bench, before, wanted, limits, request.symmetric)
+    plan = make_plan(bench, before, wanted, limits, request.symmetric)
+    return bench, plan if belief is None else with_bands(plan, bench, belief)

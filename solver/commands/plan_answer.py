@@ -8,9 +8,9 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.advice.carving_plan import TOLERANCE, CarvingPlan, PlannedFigure
+from solver.advice.fitted_tones import MASS
 from solver.advice.plan_hindrance import Hindrance
 from solver.advice.plan_passes import PlanPass
-from solver.advice.plan_trials import MASS
 from solver.advice.removal_basis import plane_length
 from solver.arrays import Floats
 from solver.commands.tones import Json
@@ -21,7 +21,7 @@ _LEAST_GUESS = 0.02
 """Share of the planned wood; where less of it is a guess nothing is said."""
 
 CAUTION = (
-    "A plan is a prediction from the wood's usual constants and your readings, and wood cannot be put back: check the "
+    "A plan is a prediction from the wood's constants and your readings, and wood cannot be put back: check the "
     "thickness with the caliper before you cut, and measure between passes."
 )
 
@@ -99,17 +99,20 @@ def plan_as_table(plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hind
     """Return the table of tones and mass, and under it what to take, in which passes, and what to beware of."""
     table = Table()
     first = passes[0] if passes else None
-    heads = ["Now", "Wanted", *(["After pass 1"] if first else []), "Planned", "Change"]
+    heads = ["Now", "Wanted", *(["After pass 1"] if first else []), "Planned"]
+    heads += [*(["95 %"] if plan.bands else []), "Change"]
     table.add_column("")
     for head in heads:
-        table.add_column(head, justify="right")
+        table.add_column(head, justify="right", no_wrap=head == "95 %")
     for figure in plan.figures:
-        table.add_row(*_cells(figure, first), style="bold" if figure.wanted is not None else "")
+        table.add_row(
+            *_cells(figure, first, bool(plan.bands)), style="bold" if figure.wanted is not None else ""
+        )
     said = [verdict(plan, hindrance), *_carving(plan), *_passes(plan, passes)]
     return Group(table, *(Text(line) for line in said))
 
 
-def _cells(figure: PlannedFigure, first: PlanPass | None) -> Iterator[str]:
+def _cells(figure: PlannedFigure, first: PlanPass | None, fitted: bool) -> Iterator[str]:
     name, unit, per = figure_words(figure.name)
     yield f"{name.capitalize()}, {unit}"
     yield f"{figure.now / per:.1f}"
@@ -117,6 +120,9 @@ def _cells(figure: PlannedFigure, first: PlanPass | None) -> Iterator[str]:
     if first:
         yield f"{first.trial.figure(figure.name) / per:.1f}"
     yield f"{figure.planned / per:.1f}{'' if figure.holds else ' !'}"
+    if fitted:
+        ends = None if figure.low is None or figure.high is None else (figure.low / per, figure.high / per)
+        yield "-" if ends is None else f"{ends[0]:.1f} to {ends[1]:.1f}"
     yield f"{100 * (figure.planned / figure.now - 1):+.1f} %"
 
 

@@ -15,8 +15,10 @@ from solver.plate_folder.description import read_description
 from solver.units import GRAM, MM
 
 if TYPE_CHECKING:
+    from solver.advice.fitted_tones import FittedChange
     from solver.advice.shaving import Shaving
     from solver.commands.tones import Json
+    from solver.plate_folder.read import PlateFolder
 
 
 def run_shave(request: ShaveRequest, out: Console, busy: Console) -> None:
@@ -34,22 +36,34 @@ def run_shave(request: ShaveRequest, out: Console, busy: Console) -> None:
         from solver.advice.shaving import check_hollow, shave
         from solver.plate_folder.read import read_folder
 
-        plate = read_folder(description).plate
+        read = read_folder(description)
+        plate = read.plate
         hollows = [Hollow(np.array([s.x, s.y]) * MM, s.radius * MM, s.depth * MM) for s in request.spots]
         for hollow in hollows:
             check_hollow(hollow, plate)
         status.update("Solving before and after")
-        shaving = shave(plate, hollows)
+        shaving, change = _on_fitted_wood(read, shave(plate, hollows), request.count)
     wanted = description.table.wanted
     least = wanted.min_thickness_mm * MM if wanted and wanted.min_thickness_mm else None
     if request.as_json:
-        out.out(json.dumps(shaving_as_json(shaving, request.count, least)), highlight=False)
+        out.out(json.dumps(shaving_as_json(shaving, request.count, least, change)), highlight=False)
     else:
-        out.print(shaving_as_table(shaving, request.count, least))
+        out.print(shaving_as_table(shaving, request.count, least, change))
     if request.pictures is not None:
         with busy.status("Drawing"):
             paths = _draw(shaving, request.count, request.pictures)
         busy.print(f"Drawn in {', '.join(str(path) for path in paths)}", markup=False)
+
+
+def _on_fitted_wood(
+    read: "PlateFolder", shaving: "Shaving", count: int
+) -> "tuple[Shaving, FittedChange | None]":
+    """Return the shaving at the frequencies expected and how sure the change is, once the wood was fitted."""
+    from solver.advice.fitted_shaving import fitted_shaving
+    from solver.commands.belief import belief_of
+
+    belief = belief_of(read, shaving.plate)
+    return (shaving, None) if belief is None else fitted_shaving(shaving, belief, count)
 
 
 def _draw(shaving: "Shaving", count: int, folder: Path) -> tuple[Path, ...]:
@@ -58,13 +72,15 @@ def _draw(shaving: "Shaving", count: int, folder: Path) -> tuple[Path, ...]:
     return draw_shaving(shaving, count, folder / "shave.png")
 
 
-def shaving_as_json(shaving: "Shaving", count: int, least: float | None) -> "dict[str, Json]":
+def shaving_as_json(
+    shaving: "Shaving", count: int, least: float | None, change: "FittedChange | None" = None
+) -> "dict[str, Json]":
     """Return the object that ``--json`` prints: frequencies in Hz, lengths in mm, mass in g."""
     thinnest = shaving.thinnest
     return {
         "title": shaving.plate.title,
         "role": shaving.plate.role,
-        "modes": [_tone(shaving, index) for index in range(count)],
+        "modes": [_tone(shaving, index) | _interval(change, index) for index in range(count)],
         "mass_g": {
             "before": round(shaving.before.mass / GRAM, 3),
             "after": round(shaving.after.mass / GRAM, 3),
@@ -91,14 +107,36 @@ def _tone(shaving: "Shaving", index: int) -> "dict[str, Json]":
     }
 
 
-def shaving_as_table(shaving: "Shaving", count: int, least: float | None) -> Group:
+def _interval(change: "FittedChange | None", index: int) -> "dict[str, Json]":
+    """Return the intervals of a tone before and after, and the much smaller one of its change."""
+    if change is None:
+        return {}
+    before, after = change.before.forecast, change.after.forecast
+    ends = {
+        "before_low_hz": before.low,
+        "before_high_hz": before.high,
+        "after_low_hz": after.low,
+        "after_high_hz": after.high,
+        "change_hz": change.hz,
+        "change_low_hz": change.low,
+        "change_high_hz": change.high,
+    }
+    return {name: round(float(values[index]), 3) for name, values in ends.items()}
+
+
+def shaving_as_table(
+    shaving: "Shaving", count: int, least: float | None, change: "FittedChange | None" = None
+) -> Group:
     """Return the table of tones before and after, and under it mass, thickness and what to beware of."""
     table = Table()
     for head in "Order", "Mode", "Before\nHz", "After\nHz", "Change\nHz", "Change\n%", "Live model\nHz":
         table.add_column(head, justify="center" if head == "Mode" else "right")
+    if change is not None:
+        table.add_column("Change 95 %\nHz", justify="right", no_wrap=True)
     for index in range(count):
-        table.add_row(*_cells(shaving, index))
-    said = [*_facts(shaving), *_warnings(shaving, count, least)]
+        sure = [] if change is None else [f"{change.low[index]:+.2f} to {change.high[index]:+.2f}"]
+        table.add_row(*_cells(shaving, index), *sure)
+    said = [*_facts(shaving), *_sureness(change), *_warnings(shaving, count, least)]
     return Group(table, *(Text(line) for line in said))
 
 
@@ -115,6 +153,23 @@ def _cells(shaving: "Shaving", index: int) -> Iterator[str | Text]:
     yield f"{100 * (after / before - 1):+.2f}"
     live = shaving.live.of(int(shaving.places[index])) if shaving.live else None
     yield "-" if live is None else f"{live[0]:.2f} ± {live[1]:.2f}"
+
+
+def _sureness(change: "FittedChange | None") -> Iterator[str]:
+    """Say how much surer the change is than the tones."""
+    if change is not None:
+        tones = max(change.before.forecast.spread)
+        yield (
+            f"The tones themselves are known within {_two_sided(tones):.1f} % at worst by what the log has taught of this "
+            f"wood; their change is surer, because what is not known moves both alike, and holds for exactly this shaving."
+        )
+
+
+def _two_sided(spread: float) -> float:
+    """Return half of the 95 % interval [%] of a tone by the standard deviation of its logarithm."""
+    from solver.advice.wood_posterior import TWO_SIDED_95
+
+    return 100 * TWO_SIDED_95 * float(spread)
 
 
 def _facts(shaving: "Shaving") -> Iterator[str]:

@@ -9,11 +9,11 @@ from rich.console import Console
 from solver.commands.headline import headline
 from solver.commands.plan_request import PlanRequest
 from solver.errors import InputError
-from solver.plate_folder.description import Description, read_description
+from solver.plate_folder.description import read_description
 from solver.viewer.sheet.paper import PAPER_NAMES, PaperName
 
 if TYPE_CHECKING:
-    from solver.plate.plate import Plate
+    from solver.plate_folder.read import PlateFolder
     from solver.viewer.sheet.content import SheetContent
 
 FILE_NAME = "sheet.pdf"
@@ -61,9 +61,9 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
     with busy.status("Reading the plate"):
         from solver.plate_folder.read import read_folder
 
-        plate = read_folder(description).plate
+        read = read_folder(description)
     with busy.status("Solving" if request.plan is None else "Planning"):
-        content = _content(description, plate, request)
+        content = _content(read, request)
     path = request.out or request.folder / FILE_NAME
     with busy.status("Drawing"):
         from solver.viewer.sheet.write import write_sheet
@@ -83,11 +83,11 @@ def _pages(paper: PaperName, tiles: int) -> str:
     return f"an overview, and the plate at 1:1, seen from the inside, on {sheets}."
 
 
-def _content(description: Description, plate: "Plate", request: SheetRequest) -> "SheetContent":
+def _content(read: "PlateFolder", request: SheetRequest) -> "SheetContent":
     if request.plan is not None:
         from solver.commands.sheet_plan import planned_content
 
-        return planned_content(description, plate, request.plan, request.modes)
+        return planned_content(read, request.plan, request.modes)
     from solver.commands.sheet_content import content_as_it_is
 
-    return content_as_it_is(description, plate, request.modes)
+    return content_as_it_is(read, request.modes)

@@ -5,31 +5,31 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from solver.errors import InputError
-from solver.plate_folder.description import Description
 from solver.units import MM
 
 if TYPE_CHECKING:
     from solver.modal.modes import Modes
-    from solver.plate.plate import Plate
+    from solver.plate_folder.read import PlateFolder
     from solver.viewer.sheet.content import SheetContent
 
 TONES = 8
 """Tones computed, among which those of the modes to be marked are found."""
 
 
-def content_as_it_is(description: Description, plate: "Plate", marked: Sequence[str]) -> "SheetContent":
+def content_as_it_is(read: "PlateFolder", marked: Sequence[str]) -> "SheetContent":
     """Return the plate as it stands, solved; raises InputError if a mode to be ``marked`` is not found."""
     from meshes.graduation import uniform_graduation
-    from solver.modal.modes import solve_modes
+    from solver.commands.belief import solve_as_expected
     from solver.viewer.sheet.content import SheetContent
 
-    modes = solve_modes(plate, TONES)
+    description = read.description
+    modes, _ = solve_as_expected(read, read.plate, TONES)
     wanted = description.table.wanted
     least = wanted.min_thickness_mm if wanted else None
     return SheetContent(
         folder_name=description.folder.resolve().name,
         made=date.today(),
-        plate=plate,
+        plate=read.plate,
         modes=modes,
         shown=shown(modes, marked),
         wanted_hz=wanted.modes_hz if wanted else {},

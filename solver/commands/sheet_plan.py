@@ -5,34 +5,31 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from solver.commands.plan_request import PlanRequest
-from solver.plate_folder.description import Description
 
 if TYPE_CHECKING:
     from solver.advice.carving_plan import CarvingPlan
     from solver.advice.plan_passes import PlanPass
     from solver.advice.plan_trials import PlanBench, PlanTrial
     from solver.modal.modes import Modes
-    from solver.plate.plate import Plate
+    from solver.plate_folder.read import PlateFolder
     from solver.viewer.sheet.content import Predicted, Removal, SheetContent
 
 
-def planned_content(
-    description: Description, plate: "Plate", request: PlanRequest, marked: Sequence[str]
-) -> "SheetContent":
+def planned_content(read: "PlateFolder", request: PlanRequest, marked: Sequence[str]) -> "SheetContent":
     """Return what stands on a sheet with the first pass of a plan: wood to take, figures wanted and predicted, limits.
 
     Raises InputError as `plan_for` does, or if a mode to be ``marked`` is not found.
     """
-    from solver.advice.plan_trials import MASS
+    from solver.advice.fitted_tones import MASS
     from solver.commands.plan import plan_for
     from solver.viewer.sheet.content import SheetContent
 
-    bench, plan = plan_for(description, plate, request)
-    modes = plan.before.modes
+    bench, plan = plan_for(read, request)
+    modes, description = plan.before.expected, read.description
     return SheetContent(
         folder_name=description.folder.resolve().name,
         made=date.today(),
-        plate=plate,
+        plate=read.plate,
         modes=modes,
         shown=_shown(modes, marked, [name for name in plan.wanted if name != MASS]),
         wanted_hz={name: value for name, value in plan.wanted.items() if name != MASS},
@@ -77,7 +74,8 @@ def _passes(passes: Sequence["PlanPass"]) -> Iterator[str]:
 
 
 def _predicted(trial: "PlanTrial") -> "Predicted":
+    from solver.advice.fitted_tones import MASS
     from solver.viewer.sheet.content import Predicted
 
     names = [name for name in trial.modes.names if name]
-    return Predicted({name: trial.figure(name) for name in names}, trial.modes.mass)
+    return Predicted({name: trial.figure(name) for name in names}, trial.figure(MASS))

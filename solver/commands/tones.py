@@ -7,7 +7,9 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
+from solver.advice.wood_posterior import Forecast
 from solver.arrays import Floats
+from solver.commands.belief import FITTED_NOTE
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap
 from solver.modal.pitch import pitch
@@ -17,13 +19,15 @@ from solver.units import GRAM, MM
 Json = dict[str, "Json"] | list["Json"] | str | float | int | None
 
 
-def tones_as_json(plate: Plate, modes: Modes, without: Sequence[str]) -> dict[str, Json]:
+def tones_as_json(
+    plate: Plate, modes: Modes, without: Sequence[str], forecast: Forecast | None = None
+) -> dict[str, Json]:
     """Return the object that ``--json`` prints: frequencies in Hz, places in mm, mass in g."""
     return {
         "title": plate.title,
         "role": plate.role,
         "mass_g": round(modes.mass / GRAM, 2),
-        "modes": [_tone(modes, index) for index in range(len(modes.hz))],
+        "modes": [_tone(modes, index) | _interval(forecast, index) for index in range(len(modes.hz))],
         "rigid_hz": [round(float(hz), 6) for hz in modes.rigid_hz],
         "unknowns": modes.unknowns,
         "seconds": {step: round(seconds, 3) for step, seconds in modes.seconds.items()},
@@ -46,12 +50,25 @@ def _tone(modes: Modes, index: int) -> dict[str, Json]:
     }
 
 
-def tones_as_table(modes: Modes) -> Group:
+def _interval(forecast: Forecast | None, index: int) -> dict[str, Json]:
+    """Return the interval of a tone, and what the model alone makes of it, where the wood was fitted."""
+    if forecast is None:
+        return {}
+    return {
+        "low_hz": round(float(forecast.low[index]), 3),
+        "high_hz": round(float(forecast.high[index]), 3),
+        "model_hz": round(float(forecast.hz[index]), 3),
+    }
+
+
+def tones_as_table(modes: Modes, forecast: Forecast | None = None) -> Group:
     """Return the table of tones, and under it what the figures mean."""
     table = Table()
     table.add_column("Order", justify="right")
     table.add_column("Mode", justify="center")
     table.add_column("Hz", justify="right")
+    if forecast is not None:
+        table.add_column("95 %", justify="right", no_wrap=True)
     table.add_column("Note", justify="right")
     table.add_column("Hold at x, y mm")
     table.add_column("Tap at x, y mm")
@@ -60,8 +77,12 @@ def tones_as_table(modes: Modes) -> Group:
         places = hold_and_tap(modes, index)
         name = Text(modes.names[index] or "-", "bold" if modes.names[index] else "")
         hold = "  or  ".join(_place(point) for point in places.hold)
-        table.add_row(f"{index + 1}", name, f"{hz:.1f}", f"{note} {cents:+.0f}", hold, _place(places.tap))
-    return Group(table, *(Text(line) for line in _legend(modes)))
+        sure = [] if forecast is None else [f"{forecast.low[index]:.1f} to {forecast.high[index]:.1f}"]
+        table.add_row(
+            f"{index + 1}", name, f"{hz:.1f}", *sure, f"{note} {cents:+.0f}", hold, _place(places.tap)
+        )
+    notes = [] if forecast is None else [FITTED_NOTE]
+    return Group(table, *(Text(line) for line in (*_legend(modes), *notes)))
 
 
 def _legend(modes: Modes) -> list[str]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.advice.carving_plan import CarvingPlan
-from solver.advice.plan_trials import MASS
+from solver.advice.fitted_tones import MASS
 from solver.units import GRAM, MM
 from solver.viewer.captions import how_seen
 from solver.viewer.colours import INK, PAPER, QUIET_INK

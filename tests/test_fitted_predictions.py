@@ -1,0 +1,126 @@
+"""What ``modes``, ``shave``, ``plan`` and ``bar`` say once the wood was fitted: every tone with its interval."""
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from solver.advice.tone_response import PARAMETERS
+from solver.advice.wood_posterior import WoodPosterior, tone_keys
+from solver.advice.wood_prior import FITTED
+from solver.cli import main
+from solver.modal.modes import solve_modes
+from solver.plate.plate import Plate
+from solver.plate_folder.fitted_table import record_text
+from solver.plate_folder.read import read_plate
+from tests.plate_folders import ellipse_files, panel_files, write_folder
+
+OFF = 0.01
+"""What the model misses every tone by, in the record."""
+SPREAD = 0.05
+"""Standard deviation of the logarithm of every constant, in the record."""
+STAMP = datetime(2026, 3, 15, 20, 0, tzinfo=UTC)
+
+
+def posterior(plate: Plate) -> WoodPosterior:
+    """A belief about a plate's own wood with an offset of its five lowest tones, as a fit might have left it."""
+    keys = tone_keys(solve_modes(plate, 5))
+    q, t = len(PARAMETERS), len(keys)
+    spreads = np.concatenate([np.full(len(FITTED), SPREAD), np.full(q - len(FITTED), 1e-3), np.full(t, 1e-3)])
+    values = [getattr(plate.wood, constant) for constant in FITTED] + [0.0] * (q - len(FITTED))
+    return WoodPosterior(np.array(values), keys, np.full(t, OFF), np.diag(spreads**2))
+
+
+def fitted(folder: Path) -> Path:
+    """Add the record of a fit to a folder."""
+    toml = folder / "plate.toml"
+    record = record_text(posterior(read_plate(folder)), STAMP, ("1.toml",))
+    toml.write_text(toml.read_text() + "\n[wanted]\nmin_thickness_mm = 2.0\n" + record)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def board(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return fitted(write_folder(tmp_path_factory.mktemp("fitted") / "board", panel_files()))
+
+
+def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    code = main([*arguments])
+    printed = capsys.readouterr()
+    assert code == 0, printed.err
+    return printed.out
+
+
+def answered(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
+    return json.loads(answer(capsys, *arguments, "--json"))
+
+
+def test_tones_are_those_expected_and_have_intervals(board: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    tones = answered(capsys, "modes", str(board), "--count", "6")["modes"]
+    for tone in tones:
+        assert tone["low_hz"] < tone["hz"] < tone["high_hz"]
+    known, unknown = tones[:5], tones[5]
+    for tone in known:
+        assert tone["hz"] / tone["model_hz"] == pytest.approx(np.exp(OFF), rel=1e-4)
+        # the constants move a tone by halves of their logarithms that add up to one half
+        width = np.log(tone["high_hz"] / tone["low_hz"]) / (2 * 1.96)
+        assert 0.4 * SPREAD < width < 0.8 * SPREAD
+    assert unknown["hz"] == pytest.approx(unknown["model_hz"])
+    said = answer(capsys, "modes", str(board), "--count", "3")
+    assert "95 %" in said
+    assert f"{tones[0]['low_hz']:.1f} to {tones[0]['high_hz']:.1f}" in said
+
+
+def test_until_the_wood_is_fitted_nothing_has_an_interval(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = write_folder(tmp_path / "board", panel_files())
+    tones = answered(capsys, "modes", str(folder), "--count", "3")["modes"]
+    assert not any("low_hz" in tone for tone in tones)
+    assert "95 %" not in answer(capsys, "modes", str(folder), "--count", "3")
+
+
+def test_the_change_by_a_shaving_is_far_surer_than_its_tones(
+    board: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    spot = ("--spot", "150,0,60,0.4", "--count", "4")
+    tones = answered(capsys, "shave", str(board), *spot)["modes"]
+    for tone in tones:
+        assert tone["before_low_hz"] < tone["before_hz"] < tone["before_high_hz"]
+        assert tone["after_low_hz"] < tone["after_hz"] < tone["after_high_hz"]
+        assert tone["change_hz"] == pytest.approx(tone["after_hz"] - tone["before_hz"], abs=2e-3)
+        assert tone["change_low_hz"] <= tone["change_hz"] <= tone["change_high_hz"]
+        change, itself = (tone[f"{of}_high_hz"] - tone[f"{of}_low_hz"] for of in ("change", "before"))
+        assert change < 0.1 * itself
+        assert tone["live_hz"] == pytest.approx(tone["after_hz"], abs=0.5)
+    said = " ".join(answer(capsys, "shave", str(board), *spot).split())
+    assert "their change is surer, because what is not known moves both alike" in said
+
+
+def test_a_plan_aims_at_the_tones_expected(board: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    now = answered(capsys, "modes", str(board), "--count", "3")["modes"][0]
+    wish = 0.97 * now["hz"]
+    plan = answered(capsys, "plan", str(board), "--want", f"{now['mode']}={wish:.2f}")
+    tone = next(mode for mode in plan["modes"] if mode["mode"] == now["mode"])
+    assert plan["reached"]
+    assert tone["now_hz"] == pytest.approx(now["hz"], rel=2e-3)
+    assert tone["planned_hz"] == pytest.approx(wish, rel=0.003)
+    assert tone["planned_low_hz"] < tone["planned_hz"] < tone["planned_high_hz"]
+    assert plan["mass"]["planned_low_g"] < plan["mass"]["planned_g"] < plan["mass"]["planned_high_g"]
+
+
+@pytest.mark.slow
+def test_every_bar_of_a_sweep_has_intervals(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    files = ellipse_files()
+    files["plate.toml"] = files["plate.toml"][: files["plate.toml"].index("[wanted]")]
+    top = fitted(write_folder(tmp_path / "top", files))
+    sweep = answered(capsys, "bar", str(top), "--height", "9..12", "--steps", "3", "--want", "2=170")
+    for row in (sweep["without_bar"], *sweep["rows"], sweep["solution"]):
+        named = [tone for tone in row["modes"] if tone["mode"]]
+        assert named
+        for tone in named:
+            assert tone["low_hz"] < tone["hz"] < tone["high_hz"]
+    assert "±" in answer(capsys, "bar", str(top), "--height", "9..12", "--steps", "2")
