@@ -22,6 +22,7 @@ from solver.command_line import (
     plan,
     shave,
     sheet,
+    tap,
     where,
 )
 from solver.command_line.parts import drop_the_rest
@@ -54,6 +55,7 @@ for command, example in (
     (plan.plan, plan.EXAMPLE),
     (shave.shave, shave.EXAMPLE),
     (sheet.sheet, sheet.EXAMPLE),
+    (tap.tap, tap.EXAMPLE),
     (where.where, where.EXAMPLE),
 ):
     app.command(epilog=example)(command)

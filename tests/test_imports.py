@@ -136,6 +136,7 @@ def test_doors_exist() -> None:
         "solver.commands.log",
         "solver.commands.book",
         "solver.commands.pattern",
+        "solver.commands.tap",
         "solver.commands.where",
         "solver.commands.shave",
     ],

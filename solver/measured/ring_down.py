@@ -71,6 +71,14 @@ class Fit:
     noise: Floats
     left: tuple[Complexes, ...]
 
+    def energy_left(self, band: Band) -> float:
+        """Return the energy in the band, as it is weighed there, that the tones leave of the ring-downs."""
+        return sum(
+            float(np.sum(np.abs(left) ** 2))
+            for left, rings in zip(self.left, band.rings, strict=True)
+            if rings
+        )
+
 
 def fit(band: Band, start: Poles, steps: int = _STEPS) -> Fit:
     """Return the tones that fit a band best, from a first guess.
@@ -174,8 +182,11 @@ class _Part:
             [poles.damping[: self.ring], np.full(len(poles.steady_hz), _STEADY_DAMPING)]
         )
         s = complex_rates(np.concatenate([poles.hz[: self.ring], poles.steady_hz]), self.damping)
-        self.up, self.slope_up = tone_columns(s, band.turns[k], band.lengths[k])
-        self.down, self.slope_down = tone_columns(s.conj(), band.turns[k], band.lengths[k])
+        weights = band.weights[k][:, None]
+        self.up, self.slope_up = (weights * c for c in tone_columns(s, band.turns[k], band.lengths[k]))
+        self.down, self.slope_down = (
+            weights * c for c in tone_columns(s.conj(), band.turns[k], band.lengths[k])
+        )
         cosine, sine = (self.up + self.down) / 2, (self.up - self.down) / 2j
         columns = np.hstack([_real(cosine), _real(sine), band.skirts[k]])
         self.columns = columns.shape[1]

@@ -40,7 +40,9 @@ def _zoomed(band: Band, coefficients: tuple[Complexes, ...]) -> Iterator[tuple[C
     All have one rate: the band's width rounded to what suits a second.
     """
     width = band.high - band.low
-    for bins, found, length, rings in zip(band.hz, coefficients, band.lengths, band.rings, strict=True):
+    for bins, weights, found, length, rings in zip(
+        band.hz, band.weights, coefficients, band.lengths, band.rings, strict=True
+    ):
         if not rings:
             continue
         edge = np.minimum(bins - band.low, band.high - bins) / (0.12 * width)
@@ -49,7 +51,7 @@ def _zoomed(band: Band, coefficients: tuple[Complexes, ...]) -> Iterator[tuple[C
         count = round(width * seconds)
         times = np.arange(count) / width
         middle = bins - (band.low + band.high) / 2
-        yield np.exp(2j * np.pi * times[:, None] * middle) @ (taper * found) / len(bins), width
+        yield np.exp(2j * np.pi * times[:, None] * middle) @ (taper * found / weights) / len(bins), width
 
 
 def _possible(band: Band, hz: Floats, damping: Floats) -> Poles:

@@ -9,9 +9,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from solver.errors import InputError
 from solver.measured.band import band_of
 from solver.measured.recording import RATE_HZ, Recording
-from solver.measured.ring_down import Fit
+from solver.measured.ring_down import Fit, Poles, fit
 from solver.measured.taps import Segment, find_taps
 from solver.measured.tone_search import find_tones, steady_tones
 
@@ -24,6 +25,7 @@ _LONGEST_PERIODS = 240
 """A tone of Q 150 has fallen to a hundredth after so many periods."""
 
 _FAINTEST_DB = -50.0
+_LEAST_EXPLAINED = 0.3
 _LEAST_Q, _MOST_Q = 6.0, 400.0
 
 
@@ -51,46 +53,58 @@ class TapTones:
 def hear_tones(recordings: Sequence[Recording]) -> TapTones:
     """Return the tones that all taps of the recordings have in common.
 
-    Raises InputError if a recording has no tap that can be used.
+    Raises InputError if a recording has no tap that can be used, or no tone stands out of the noise.
     """
     found = [find_taps(recording) for recording in recordings]
     segments = [segment for taps in found for segment in taps.segments]
-    bands = list(pairwise(_EDGES))
-    fits = [_hear_band(segments, low, high) for low, high in bands]
-    steady = [
-        float(hz)
-        for fit, (low, high) in zip(fits, bands, strict=True)
-        for hz in fit.poles.steady_hz
-        if low <= hz < high
-    ]
+    bands = [_HeardBand(segments, low, high) for low, high in pairwise(_EDGES)]
+    tones = tuple(_levelled(_joined([band.tones for band in bands])))
+    if not tones or _explained([band for band in bands if band.tones]) < _LEAST_EXPLAINED:
+        raise InputError(
+            f"{', '.join(recording.name for recording in recordings)}: no tones that ring down stand out of the noise; "
+            "expected the sound of a plate. Hold it at a node line, tap it near the microphone, and record again."
+        )
     return TapTones(
-        tuple(
-            _levelled(_joined([list(_tones_of(fit, *band)) for fit, band in zip(fits, bands, strict=True)]))
-        ),
-        tuple(sorted(steady)),
+        tones,
+        tuple(sorted(hz for band in bands for hz in band.steady_hz)),
         sum(segment.rings for segment in segments),
         tuple(warning for taps in found for warning in taps.warnings),
     )
 
 
-def _hear_band(segments: Sequence[Segment], low: float, high: float) -> Fit:
-    """Return the tones between two frequencies, and those around that sound into it."""
-    margin = max(_LEAST_MARGIN_HZ, _MARGIN * low)
-    around = (max(low - margin, _LOWEST_BIN_HZ), high + margin)
-    longest = int(_LONGEST_PERIODS / low * RATE_HZ)
-    before = [segment for segment in segments if not segment.rings]
-    ringing = [Segment(segment.samples[:longest], True) for segment in segments if segment.rings]
-    steady = steady_tones(band_of(before, *around)) if before else np.zeros(0)
-    return find_tones(band_of([*before, *ringing], *around), steady)
+class _HeardBand:
+    """What is heard between two frequencies: ``tones``, ``steady_hz``, and the energies of the ring-downs there.
+
+    ``energy`` is that which neither hum nor skirts account for, ``left`` what the tones leave of it.
+    """
+
+    def __init__(self, segments: Sequence[Segment], low: float, high: float) -> None:
+        margin = max(_LEAST_MARGIN_HZ, _MARGIN * low)
+        around = (max(low - margin, _LOWEST_BIN_HZ), high + margin)
+        longest = int(_LONGEST_PERIODS / low * RATE_HZ)
+        before = [segment for segment in segments if not segment.rings]
+        ringing = [Segment(segment.samples[:longest], True) for segment in segments if segment.rings]
+        known = steady_tones(band_of(before, *around)) if before else np.zeros(0)
+        band = band_of([*before, *ringing], *around)
+        found = find_tones(band, known)
+        without = fit(band, Poles(np.zeros(0), np.zeros(0), found.poles.steady_hz), steps=0)
+        self.tones = list(_tones_of(found, low, high))
+        self.steady_hz = [float(hz) for hz in found.poles.steady_hz if max(low, LOWEST_HZ) <= hz < high]
+        self.left, self.energy = found.energy_left(band), without.energy_left(band)
 
 
-def _tones_of(fit: Fit, low: float, high: float) -> Iterator[Tone]:
+def _explained(bands: Sequence[_HeardBand]) -> float:
+    """Return the share of the ring-downs' energy that their tones account for."""
+    return 1 - sum(band.left for band in bands) / sum(band.energy for band in bands)
+
+
+def _tones_of(found: Fit, low: float, high: float) -> Iterator[Tone]:
     """Yield the tones of a band and those just beyond its ends, with their absolute level."""
-    sd = np.sqrt(np.diag(fit.covariance))
-    m = len(fit.poles.hz)
+    sd = np.sqrt(np.diag(found.covariance))
+    m = len(found.poles.hz)
     for place in range(m):
-        hz, q = float(fit.poles.hz[place]), float(fit.poles.q[place])
-        strength = float(np.sqrt(np.mean(fit.strength[:, place] ** 2)))
+        hz, q = float(found.poles.hz[place]), float(found.poles.q[place])
+        strength = float(np.sqrt(np.mean(found.strength[:, place] ** 2)))
         tone = Tone(hz, float(sd[place]), q, q * float(sd[m + place]), float(20 * np.log10(strength)))
         if max(low - _seam(tone), LOWEST_HZ) <= hz < high + _seam(tone) and _LEAST_Q < q < _MOST_Q:
             yield tone

@@ -29,6 +29,7 @@ _UNSETTLED_S, _ROOM_WINDOW = 0.05, 2048
 _RISE = 3.0
 _FAINTEST = 10.0 ** (-26 / 10)
 _FALL, _QUIET = 3.0, 2.0
+_CLEAR = 10.0
 _LEAST_LEAD_S = 0.15
 _GUARD_S = 0.002
 
@@ -83,7 +84,12 @@ def find_taps(recording: Recording) -> Taps:
     )
     lead = recording.samples[max(0, starts[0] - int(LONGEST_S * RATE_HZ)) : max(0, starts[0] - 2 * guard)]
     before = (Segment(lead, False),) if len(lead) >= _LEAST_LEAD_S * RATE_HZ else ()
-    warnings = (*recording.warnings, *_warnings(recording.name, spoiled, bool(before)))
+    level = float(
+        np.median(
+            [loud[int(start / RATE_HZ / _HOP_S) :][: int(_AFTER_S / _HOP_S)].mean() for start, *_ in kept]
+        )
+    )
+    warnings = (*recording.warnings, *_warnings(recording.name, spoiled, bool(before), level))
     return Taps(tuple(start / RATE_HZ for start, _, _ in kept), (*before, *ringing), warnings)
 
 
@@ -97,11 +103,16 @@ _CURES = {
 }
 
 
-def _warnings(name: str, spoiled: list[str], lead: bool) -> Iterator[str]:
+def _warnings(name: str, spoiled: list[str], lead: bool, level: float) -> Iterator[str]:
     words = {"clipped": "clipped", "short": "too short", "steady": "not a tap, since it does not ring down"}
     for spoil in sorted(set(spoiled)):
         times = spoiled.count(spoil)
         yield f"{name}: {times} tap{'s' if times > 1 else ''} left out: {words[spoil]}."
+    if level < _CLEAR:
+        yield (
+            f"{name}: the taps hardly stand out of the noise, so faint tones are lost and the others less sure. "
+            "Record nearer to the plate, in a quieter room."
+        )
     if not lead:
         yield (
             f"{name}: nothing was recorded before the first tap, so hum and room tones are told by not decaying alone. "

@@ -121,11 +121,11 @@ def _candidates(band: Band, here: Fit) -> Iterator[Poles]:
         hz = np.arange(band.low, band.high, max(1.0, 0.3 * band.low / q))
         damping = np.pi * hz / q
         match = np.zeros(len(hz))
-        for turns, left, length, rings, noise in zip(
-            band.turns, here.left, band.lengths, band.rings, here.noise, strict=True
+        for turns, weights, left, length, rings, noise in zip(
+            band.turns, band.weights, here.left, band.lengths, band.rings, here.noise, strict=True
         ):
             if rings:
-                column = tone_columns(complex_rates(hz, damping), turns, length)[0]
+                column = weights[:, None] * tone_columns(complex_rates(hz, damping), turns, length)[0]
                 match += np.abs(column.conj().T @ left) ** 2 / (np.abs(column) ** 2).sum(axis=0) / noise**2
         best = int(match.argmax())
         found.append((float(match[best]), hz[best], damping[best]))

@@ -1,0 +1,85 @@
+"""Tones that were heard, held against those that the plate should have: which is which, and what did not sound."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from solver.advice.fit_states import parameter_covariance
+from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
+from solver.advice.plate_doubt import Doubts
+from solver.advice.tone_response import TONES, meshed, tone_response
+from solver.advice.wood_prior import WoodPrior
+from solver.arrays import Floats, freeze
+from solver.measured.tap_tones import Tone
+from solver.modal.modes import Modes
+from solver.plate.plate import Plate
+
+HELD = 0.003
+"""What fingers and the air around a plate may shift a tone by, as a share of it (common practice, no source)."""
+
+MOST_COMPUTED = 20
+"""Modes beyond this number are so near each other that no tone can be told to be one of them."""
+
+_MORE = 4
+_BEYOND = 1.15
+_SOUGHT = ("1", "2", "5")
+
+
+@dataclass(frozen=True, eq=False)
+class TapReading:
+    """Tones with the modes of the plate that they are; ``spreads`` (k,) of ``ln f`` of each mode before a tone was heard.
+
+    ``paired`` is None for a tone above all that were computed.
+    """
+
+    tones: tuple[Tone, ...]
+    paired: tuple[Paired | None, ...]
+    modes: Modes
+    spreads: Floats
+
+    def __post_init__(self) -> None:
+        freeze(self, spreads=((len(self.modes.hz),), float))
+
+    def mode(self, tone: int) -> int | None:
+        """Return the place among the modes of the one that a tone most likely is."""
+        pairing = self.paired[tone]
+        return None if pairing is None else pairing.mode
+
+    def name(self, tone: int) -> str | None:
+        """Return the trade's number of the mode that a tone surely is."""
+        pairing = self.paired[tone]
+        sure = pairing is not None and pairing.mode is not None and pairing.is_sure
+        return self.modes.names[pairing.mode] if sure and pairing and pairing.mode is not None else None
+
+    @property
+    def silent(self) -> tuple[int, ...]:
+        """Modes that probably were not excited: below the highest tone that was paired, and those that makers tap for."""
+        heard = {self.mode(tone) for tone in range(len(self.tones))} - {None}
+        highest = max((mode for mode in heard if mode is not None), default=-1)
+        return tuple(
+            mode
+            for mode in range(len(self.modes.hz))
+            if mode not in heard and (mode < highest or self.modes.names[mode] in _SOUGHT)
+        )
+
+
+def read_taps(tones: Sequence[Tone], plate: Plate, doubts: Doubts, prior: WoodPrior) -> TapReading:
+    """Return the tones paired with the modes of a plate, as the doubts of its description and its wood allow.
+
+    Raises InputError if the plate has no sound mesh.
+    """
+    count = min(max(TONES, len(tones) + _MORE), MOST_COMPUTED)
+    response = tone_response(meshed(plate), plate, doubts, count)
+    known = parameter_covariance(prior, [doubts])
+    covariance = response.slopes @ known @ response.slopes.T + response.own_covariance
+    modes = response.modes
+    expected = Expected(np.log(modes.hz), covariance, modes.names, np.zeros(count, dtype=np.int64))
+    within = [tone for tone in tones if tone.hz < _BEYOND * modes.hz[-1]]
+    found = pair_tones(expected, [_heard(tone) for tone in within])
+    beyond = [None] * (len(tones) - len(within))
+    return TapReading(tuple(tones), (*found, *beyond), modes, np.sqrt(np.diag(covariance)))
+
+
+def _heard(tone: Tone) -> HeardTone:
+    return HeardTone(float(np.log(tone.hz)), float(np.hypot(tone.sd_hz / tone.hz, HELD)), entry=0, state=0)

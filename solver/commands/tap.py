@@ -1,0 +1,117 @@
+"""``platewright tap``: the tones of a plate from recordings of taps."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.text import Text
+
+from solver.commands.headline import headline
+from solver.errors import InputError
+from solver.plate_folder.description import read_description
+
+if TYPE_CHECKING:
+    from solver.advice.tap_reading import TapReading
+    from solver.measured.recording import Recording
+    from solver.measured.tap_tones import TapTones
+    from solver.plate_folder.read import PlateFolder
+
+
+@dataclass(frozen=True)
+class TapRequest:
+    """What the maker asked for on the command line."""
+
+    recordings: tuple[Path, ...]
+    folder: Path | None
+    log: bool
+    picture: Path | None
+    as_json: bool
+
+
+def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
+    """Print the tones of the recordings as a table or as JSON; draw them and enter them into the log if asked for.
+
+    Raises InputError if a recording or the folder cannot be used, or something cannot be written.
+    """
+    if request.log and request.folder is None:
+        raise InputError("--log: no plate is named; expected the plate whose log it is. Add --plate FOLDER.")
+    description = None if request.folder is None else read_description(request.folder)
+    if not request.as_json:
+        names = Text(", ".join(path.name for path in request.recordings), "bold")
+        out.print(names if description is None else headline(description.table))
+    with busy.status("Listening"):
+        from solver.measured.recording import read_recording
+        from solver.measured.tap_tones import hear_tones
+
+        recordings = tuple(read_recording(path) for path in request.recordings)
+        heard = hear_tones(recordings)
+    reading, folder = None, None
+    if description is not None:
+        with busy.status("Solving"):
+            from solver.plate_folder.read import read_folder
+
+            folder = read_folder(description)
+            reading = _held_against(heard, folder)
+    from solver.commands.tap_answer import tap_as_json, tap_as_table
+
+    done = list(_keep(request, recordings, heard, reading))
+    if request.as_json:
+        out.out(json.dumps(tap_as_json(heard, reading)), highlight=False)
+    else:
+        out.print(tap_as_table(heard, reading, folder))
+    for line in done:
+        busy.print(line, markup=False)
+
+
+def _held_against(heard: "TapTones", folder: "PlateFolder") -> "TapReading":
+    """Return the tones paired with the modes of the plate, of the wood that was fitted if there is a record of it."""
+    from solver.advice.tap_reading import read_taps
+    from solver.advice.wood_prior import wood_prior
+    from solver.plate_folder.log_states import plate_doubts
+
+    wood = folder.description.table.wood
+    weighed = wood.density_kg_m3 is not None or wood.mass_g is not None
+    doubts = plate_doubts(folder.description, folder.plate)
+    return read_taps(heard.tones, folder.plate, doubts, wood_prior(folder.plate.wood, weighed))
+
+
+def _keep(
+    request: TapRequest, recordings: "tuple[Recording, ...]", heard: "TapTones", reading: "TapReading | None"
+) -> Iterator[str]:
+    """Draw and enter what was asked for; yield what was done."""
+    if request.picture is not None:
+        from solver.measured.spectrum import tap_spectrum
+        from solver.viewer.tap_picture import draw_taps
+
+        draw_taps(tap_spectrum(recordings), heard, reading, request.picture)
+        yield f"Drawn in {request.picture}"
+    if request.log and request.folder is not None and reading is not None:
+        stamp = _enter(request.folder, request.recordings, reading)
+        yield (
+            f"Entered as log/{stamp}.toml. Add what you weighed, and the room, with: "
+            f"platewright log {request.folder} --corrects last --mass G --temperature C --humidity PCT"
+        )
+
+
+def _enter(folder: Path, recordings: tuple[Path, ...], reading: "TapReading") -> str:
+    """Add the tones to the log of the plate, by the number of their mode where that is sure, and return the stamp."""
+    from datetime import datetime
+
+    from solver.plate_folder.kept_file import kept_file
+    from solver.plate_folder.log_writing import add_entry
+    from solver.plate_folder.schema import LogEntry
+
+    kept = [kept_file(folder, path, "recordings", "RECORDING") for path in recordings]
+    names = [reading.name(place) for place in range(len(reading.tones))]
+    hz = [round(tone.hz, 2) for tone in reading.tones]
+    entry = LogEntry(
+        taken=datetime.now().astimezone().replace(microsecond=0),
+        modes_hz={name: f for name, f in zip(names, hz, strict=True) if name},
+        tones_hz=tuple(f for name, f in zip(names, hz, strict=True) if not name),
+        note=f"Heard in {', '.join(kept)}." if len(kept) > 1 else None,
+        recording=kept[0],
+    )
+    return add_entry(folder, entry)
