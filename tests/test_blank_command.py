@@ -100,6 +100,7 @@ def test_the_wood_of_a_panel_of_solids_is_found_from_its_first_tones(
     assert told["doubts"] == []
 
 
+@pytest.mark.slow
 def test_a_strip_along_the_grain_tells_nothing_but_along(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

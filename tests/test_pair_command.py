@@ -78,6 +78,7 @@ def test_thinning_one_plate_brings_the_pair_there(
     assert not top["reached"] or top["removed_g"] > back["removed_g"]
 
 
+@pytest.mark.slow
 def test_what_cannot_be_reached_is_said(pair: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
     told = " ".join(answer(capsys, *pair, "--relation", "1=octave").split())
     assert "Mode 1, wanted an octave above" in told

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from solver.advice.carving_plan import CarvingPlan, PlanLimits, make_plan
+from solver.advice.fitted_plan import fitted_bench
 from solver.advice.plan_hindrance import Hindrance, find_hindrance
 from solver.advice.plan_trials import PlanBench, PlanTrial, plan_bench
 from solver.advice.plate_pair import PlatePair, Relation
@@ -48,6 +49,8 @@ def way_by(side: Side, pair: PlatePair, limits: PlanLimits) -> PairWay:
     member = pair.top if side == "top" else pair.back
     bench = plan_bench(member.response.plate)
     before = bench.untouched()
+    if member.belief is not None:
+        bench, before = fitted_bench(bench, before, member.belief)
     active = [relation for relation in pair.relations if not pair.holds(relation)]
     while True:
         way = _way(side, pair, bench, before, active, limits)

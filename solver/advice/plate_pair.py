@@ -7,6 +7,8 @@ import numpy as np
 
 from solver.advice.climate_log import Weathered, brought_to
 from solver.advice.climate_shift import WeatherResponse
+from solver.advice.fitted_tones import MASS, FittedBelief, FittedTones
+from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.modal.pitch import CLEAN_CENTS, cents_between
 from solver.plate.climate import Climate, settled_in
 
@@ -89,21 +91,32 @@ class PairedMode:
 
 @dataclass(frozen=True, eq=False)
 class PairMember:
-    """One plate of a pair: its answer to the weather, the room in which its figures hold, and the tones last heard."""
+    """One plate of a pair: its answer to the weather, the room in which its figures hold, and the tones last heard.
+
+    ``fitted`` are the tones expected, with their intervals, and ``belief`` what they rest on, where its wood was fitted.
+    """
 
     response: WeatherResponse
     stated: Climate
     heard: Weathered | None
+    belief: FittedBelief | None = None
+    fitted: FittedTones | None = None
 
     def computed_in(self, room: Climate) -> Mapping[str, Band]:
-        """Return the computed tones [Hz] by the numbers of the modes in another room."""
-        shift = self.response.shift(settled_in(self.stated), settled_in(room))
-        modes = self.response.modes
-        return {
-            name: Band(*(float(bound) for bound in hz * np.exp(band)))
-            for name, hz, band in zip(modes.names, modes.hz, shift, strict=True)
-            if name is not None
-        }
+        """Return the computed tones [Hz] by the numbers of the modes in another room: by weather and fitted wood."""
+        low, high = self.response.shift(settled_in(self.stated), settled_in(room)).T
+        names, hz, half = self.response.modes.names, self.response.modes.hz, 0.5 * (high - low)
+        if self.fitted is not None:
+            hz = self.fitted.forecast.expected
+            half = np.hypot(half, TWO_SIDED_95 * self.fitted.forecast.spread)
+        middle = hz * np.exp(0.5 * (low + high))
+        bands = zip((middle * np.exp(-half)).tolist(), (middle * np.exp(half)).tolist(), strict=True)
+        return {name: Band(*band) for name, band in zip(names, bands, strict=True) if name is not None}
+
+    @property
+    def mass(self) -> float:
+        """The mass [kg] computed, where the wood was fitted the one expected."""
+        return self.response.modes.mass * (self.fitted.factors[MASS] if self.fitted else 1.0)
 
     def heard_in(self, room: Climate) -> Mapping[str, Band]:
         """Return the tones heard [Hz] as they would be in another room."""

@@ -15,6 +15,8 @@ from solver.plate_folder.description import Description, read_description
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
+    from solver.advice.climate_shift import WeatherResponse
+    from solver.advice.fitted_tones import FittedBelief, FittedTones
     from solver.advice.pair_ways import PairWay, Side
     from solver.advice.plate_pair import PairMember, PlatePair, Relation
     from solver.plate.climate import Climate
@@ -85,6 +87,7 @@ def _member(description: Description, room: "Climate") -> "PairMember":
     from solver.advice.climate_log import moistures
     from solver.advice.climate_shift import weather_response
     from solver.advice.plate_pair import PairMember
+    from solver.commands.belief import belief_of
     from solver.commands.log_observations import observed
     from solver.plate_folder.read import read_folder
 
@@ -96,7 +99,19 @@ def _member(description: Description, room: "Climate") -> "PairMember":
     }
     observations, _ = observed(log)
     heard = [entry for entry in moistures(observations) if entry.observation.hz]
-    return PairMember(weather_response(read_folder(description).plate), stated, heard[-1] if heard else None)
+    read = read_folder(description)
+    response, belief = weather_response(read.plate), belief_of(read, read.plate)
+    return PairMember(response, stated, heard[-1] if heard else None, belief, _fitted(response, belief))
+
+
+def _fitted(response: "WeatherResponse", belief: "FittedBelief | None") -> "FittedTones | None":
+    """Return the tones expected with their intervals, where the wood was fitted: the same tones as of the weather."""
+    if belief is None:
+        return None
+    from solver.advice.tone_response import meshed
+
+    on = meshed(response.plate)
+    return belief.tones(on, on.model(response.plate), response.modes)
 
 
 def _has_room(description: Description, name: str) -> bool:

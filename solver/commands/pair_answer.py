@@ -84,7 +84,7 @@ def _member(member: PairMember, room: Climate) -> dict[str, Json]:
 
 def _mass(member: PairMember, room: Climate) -> float:
     """Return the mass [kg] that the model has in a room."""
-    return member.response.modes.mass * mass_factor(settled_in(member.stated), settled_in(room))
+    return member.mass * mass_factor(settled_in(member.stated), settled_in(room))
 
 
 def _weighed(member: PairMember, room: Climate) -> float | None:
@@ -190,7 +190,7 @@ def said_of_relation(answer: PairAnswer, relation: Relation) -> str:
     pair, tone = answer.pair, answer.pair.tone(relation)
     source = " (common practice, no source; set others with --relation)" if answer.usual else ""
     heard = any(paired.heard and paired.mode == relation.mode for paired in pair.modes)
-    doubt = "" if pair.is_sure(relation) else ", though the weather's band leaves room for doubt"
+    doubt = "" if pair.is_sure(relation) else ", though the band leaves room for doubt"
     return (
         f"Mode {relation.mode}, wanted {_range_in_words(relation)}{source}: the back's lies "
         f"{interval_in_words(tone.cents).replace('the same', 'at the same pitch')} "

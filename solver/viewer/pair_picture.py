@@ -155,6 +155,6 @@ def _write(figure: "Figure", pair: PlatePair) -> None:
     )
     figure.text(left, 1 - 0.88 / height, holding, fontsize=9, color=INK, va="top")
     marks = (
-        "full dot: as heard; hollow: as computed; line through it: what the weather leaves open; blue: wanted"
+        "full dot: as heard; hollow: as computed; line: what weather and fitted wood leave open; blue: wanted"
     )
     figure.text(left, 0.18 / height, marks, fontsize=8.5, color=QUIET_INK)

@@ -93,6 +93,7 @@ def test_change_is_far_surer_than_the_tones(change: FittedChange) -> None:
     assert np.abs(change.log_ratio).max() > 0.003
 
 
+@pytest.mark.slow
 def test_change_goes_with_the_parameters_as_its_slopes_say(
     on: MeshedPlate, spread: Floats, change: FittedChange
 ) -> None:
