@@ -60,7 +60,7 @@ def write_folder(reference: ReferencePlate, folder: Path, grid: float = 5 * MM) 
     holes = [f"holes/{k + 1}.csv" for k in range(len(reference.holes))]
     for name, hole in zip(holes, reference.holes, strict=True):
         _write_edge(folder / name, hole, HOLE_STEP)
-    points = _reading_places(reference, grid)
+    points = reading_places(reference, grid)
     heights = reference.surface(points)[0][:, 2:]
     _write_table(folder / "arch.csv", "x_mm,y_mm,z_mm", np.hstack([points, heights]))
     _write_table(
@@ -76,7 +76,7 @@ def write_folder(reference: ReferencePlate, folder: Path, grid: float = 5 * MM) 
     )
 
 
-def _reading_places(reference: ReferencePlate, grid: float) -> Floats:
+def reading_places(reference: ReferencePlate, grid: float) -> Floats:
     """Points (n, 2) [m] of a square grid on the plate, and of its edge."""
     outline = as_plate(reference).outline.without_holes()
     x0, y0, x1, y1 = outline.bounds
