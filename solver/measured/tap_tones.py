@@ -25,7 +25,7 @@ _LONGEST_PERIODS = 240
 """A tone of Q 150 has fallen to a hundredth after so many periods."""
 
 _FAINTEST_DB = -50.0
-_LEAST_EXPLAINED = 0.3
+_LEAST_EXPLAINED, _MOST_TAPS = 0.3, 12
 _LEAST_Q, _MOST_Q = 6.0, 400.0
 
 
@@ -56,7 +56,7 @@ def hear_tones(recordings: Sequence[Recording]) -> TapTones:
     Raises InputError if a recording has no tap that can be used, or no tone stands out of the noise.
     """
     found = [find_taps(recording) for recording in recordings]
-    segments = [segment for taps in found for segment in taps.segments]
+    segments, left_out = _first_of([segment for taps in found for segment in taps.segments])
     bands = [_HeardBand(segments, low, high) for low, high in pairwise(_EDGES)]
     tones = tuple(_levelled(_joined([band.tones for band in bands])))
     if not tones or _explained([band for band in bands if band.tones]) < _LEAST_EXPLAINED:
@@ -68,7 +68,18 @@ def hear_tones(recordings: Sequence[Recording]) -> TapTones:
         tones,
         tuple(sorted(hz for band in bands for hz in band.steady_hz)),
         sum(segment.rings for segment in segments),
-        tuple(warning for taps in found for warning in taps.warnings),
+        (*(warning for taps in found for warning in taps.warnings), *left_out),
+    )
+
+
+def _first_of(segments: Sequence[Segment]) -> tuple[list[Segment], tuple[str, ...]]:
+    """Return the segments up to as many taps as are heard together, and a sentence if there are more."""
+    ringing = [segment for segment in segments if segment.rings]
+    kept = [*(segment for segment in segments if not segment.rings)][:_MOST_TAPS] + ringing[:_MOST_TAPS]
+    if len(ringing) <= _MOST_TAPS:
+        return kept, ()
+    return kept, (
+        f"Of {len(ringing)} taps the first {_MOST_TAPS} were heard: more make the tones hardly surer.",
     )
 
 

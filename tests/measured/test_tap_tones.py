@@ -135,6 +135,18 @@ def test_several_recordings_are_heard_together_whatever_their_rates(tmp_path: Pa
     assert together.tones[0].sd_hz < 0.8 * alone.tones[0].sd_hz
 
 
+@pytest.mark.slow
+def test_of_very_many_taps_the_first_are_heard() -> None:
+    time = np.arange(int(0.3 * RATE_HZ)) / RATE_HZ
+    one = np.exp(-np.pi * 300 / 15 * time) * np.sin(2 * np.pi * 300 * time)
+    sound = np.concatenate([np.zeros(RATE_HZ), *([one] * 14)])
+    sound = sound + 0.002 * np.random.default_rng(6).normal(size=len(sound))
+    heard = hear_tones([Recording("a.wav", sound, np.zeros(len(sound), dtype=bool))])
+    assert heard.taps == 12
+    assert "the first 12 were heard" in heard.warnings[-1]
+    assert heard_hz(heard) == pytest.approx([300.0], abs=0.3)
+
+
 def test_what_sounds_before_the_tap_is_the_rooms(tmp_path: Path) -> None:
     heard = hear_tones([as_recorded(plain_taps(44100, 3, 3, extra=0.02), 44100, tmp_path / "a.wav")])
     assert heard_hz(heard) == pytest.approx([163.0, 340.0, 344.0], abs=0.2)
