@@ -11,6 +11,7 @@ from solver.plate.bar import Bar
 from solver.units import MM
 from solver.viewer.captions import how_seen
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK, WOOD
+from solver.viewer.key import add_key
 from solver.viewer.plan_view import add_centre_line, add_edges, add_node_lines, lay_out, on_paper
 
 if TYPE_CHECKING:
@@ -76,12 +77,4 @@ def _key(figure: "Figure", with_bar: str) -> None:
         with_bar: Line2D([], [], color=OUTWARD, linewidth=2.2),
         "bar, underneath": Patch(facecolor=WOOD, edgecolor=INK, linewidth=0.5),
     }
-    figure.legend(
-        list(entries.values()),
-        list(entries),
-        loc="lower center",
-        ncols=3,
-        frameon=False,
-        fontsize=9,
-        labelcolor=INK,
-    )
+    add_key(figure, entries)

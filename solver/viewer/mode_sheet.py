@@ -16,6 +16,7 @@ from solver.plate.plate import Plate
 from solver.units import MM
 from solver.viewer.captions import MINUS, how_seen, mode_name, tone_name
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK, motion_colours
+from solver.viewer.key import add_key
 from solver.viewer.page_files import save_pages
 from solver.viewer.plan_view import (
     BAR_DASHES,
@@ -173,12 +174,4 @@ def _key(figure: "Figure", plate: Plate) -> None:
     }
     if plate.bar is not None:
         entries["bar, underneath"] = Line2D([], [], color=INK, linewidth=0.8, linestyle=BAR_DASHES)
-    figure.legend(
-        list(entries.values()),
-        list(entries),
-        loc="lower center",
-        ncols=3,
-        frameon=False,
-        fontsize=9,
-        labelcolor=INK,
-    )
+    add_key(figure, entries)

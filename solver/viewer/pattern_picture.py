@@ -11,6 +11,7 @@ from solver.modal.node_lines import node_lines
 from solver.units import MM
 from solver.viewer.captions import how_seen, mode_name, tone_name
 from solver.viewer.colours import INK, OUTWARD, PAPER, QUIET_INK
+from solver.viewer.key import add_key
 from solver.viewer.page_files import save_pages
 from solver.viewer.plan_view import add_edges, add_halo, add_ruler, lay_out, on_paper
 
@@ -146,12 +147,4 @@ def _key(figure: "Figure", reading: PatternReading) -> None:
         entries["measure the thickness here again"] = Line2D(
             [], [], color=QUIET_INK, linewidth=1.1, linestyle=":"
         )
-    figure.legend(
-        list(entries.values()),
-        list(entries),
-        loc="lower center",
-        ncols=3,
-        frameon=False,
-        fontsize=9,
-        labelcolor=INK,
-    )
+    add_key(figure, entries)

@@ -10,6 +10,7 @@ from solver.modal.node_lines import node_lines
 from solver.units import MM
 from solver.viewer.captions import how_seen, mode_name
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK
+from solver.viewer.key import add_key
 from solver.viewer.page_files import save_pages
 from solver.viewer.plan_view import add_bar, add_centre_line, add_edges, add_node_lines, lay_out, on_paper
 
@@ -89,12 +90,4 @@ def _key(figure: "Figure", shaving: Shaving) -> None:
         "after": Line2D([], [], color=OUTWARD, linewidth=2.2),
         f"wood taken, {deepest:.2f} mm at the deepest": Patch(facecolor=_SPOT_COLOUR, edgecolor=QUIET_INK),
     }
-    figure.legend(
-        list(entries.values()),
-        list(entries),
-        loc="lower center",
-        ncols=3,
-        frameon=False,
-        fontsize=9,
-        labelcolor=INK,
-    )
+    add_key(figure, entries)

@@ -8,13 +8,12 @@ import resource
 import subprocess
 import sys
 import tempfile
-import time
 import tomllib
-from collections.abc import Callable
 from pathlib import Path
 
 from solver.commands.book_rows import read_rows
 from solver.plate.climate import Climate
+from tests.benchmarks.timing import best_of_three
 from tests.book_plates import write_book
 
 PLATES, ENTRIES = 1000, 20
@@ -26,14 +25,16 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = write_book(Path(place), PLATES, ENTRIES)
         print(f"{PLATES} plates of {ENTRIES} entries; the best of three")
-        reference = _best(lambda: [tomllib.loads(path.read_text()) for path in folder.rglob("*.toml")])
+        reference = best_of_three(
+            lambda: [tomllib.loads(path.read_text()) for path in folder.rglob("*.toml")]
+        )
         print(f"the TOML files alone, by tomllib: {reference:.2f} s")
         for name, work in (
             ("read into rows, with the thickness readings", lambda: _read(folder)),
             ("the whole command", lambda: _run(folder)),
             ("the whole command, with a trend and its picture", lambda: _run(folder, place)),
         ):
-            seconds = _best(work)
+            seconds = best_of_three(work)
             print(f"{name}: {seconds:.2f} s, {seconds / reference:.2f} times that")
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
     print(f"most memory of the command: {peak:.0f} MB")
@@ -48,15 +49,6 @@ def _run(folder: Path, pictures: str | None = None) -> None:
     more = ["--scatter", "mass,mode5", "--picture", f"{pictures}/trend.png"] if pictures else []
     command = [sys.executable, "-m", "solver.cli", "book", str(folder), "--sort", "mode5", *more]
     subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
-
-
-def _best(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(3):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
 
 
 if __name__ == "__main__":

@@ -4,13 +4,11 @@ Reading 5,000 noisy caliper readings into a map and evaluating it at 20,000 poin
 a dense 1,500 x 1,500 matrix timed in the same run.
 """
 
-import time
-from collections.abc import Callable
-
 import numpy as np
 
 from meshes.graduation import graduation_from_readings
 from solver.arrays import Floats
+from tests.benchmarks.timing import best_of_three
 from tests.meshes.plates import A, B, ellipse_outline
 
 
@@ -24,26 +22,17 @@ def main() -> None:
     graduation = graduation_from_readings(readings, outline)
     many = rng.uniform(-1, 1, (20_000, 2)) * [A, B]
     matrix = rng.standard_normal((1500, 1500))
-    reference = _best(lambda: np.linalg.qr(matrix))
+    reference = best_of_three(lambda: np.linalg.qr(matrix))
     for name, work in (
         ("5,000 readings to a map", lambda: graduation_from_readings(readings, outline)),
         ("the map at 20,000 points", lambda: (graduation.at(many), graduation.gradient(many))),
     ):
-        seconds = _best(work)
+        seconds = best_of_three(work)
         print(f"{name}: {seconds:.3f} s, {seconds / reference:.2f} times the factorization")
 
 
 def _thickness(points: Floats) -> Floats:
     return np.asarray(3.5e-3 - 1e-3 * ((points / [A, B]) ** 2).sum(axis=1))
-
-
-def _best(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(3):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
 
 
 if __name__ == "__main__":
