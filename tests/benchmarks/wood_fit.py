@@ -95,7 +95,7 @@ def main(arguments: Sequence[str]) -> None:
     ours, ours_worked = time.perf_counter() - begin, time.process_time() - worked
     total = Sum(entry, prior, fit)
     reached = total(total.at_fit())
-    total.goal, total.solves = reached + AS_LOW, 0
+    total.goal, total.solves, total.least = reached + AS_LOW, 0, np.inf
     begin, worked = time.perf_counter(), time.process_time()
     try:
         minimize(total, np.zeros(FREE), method="COBYQA", options={"maxfev": most})
