@@ -4,14 +4,14 @@ Lines are compared by distance: every point of a seen line to the nearest comput
 does not matter how a line was cut into pieces. What a hand hides counts for neither.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from solver.arrays import Floats, freeze
+from solver.arrays import Bools, Floats, freeze
 from solver.measured.powder_photo import PlateView
 from solver.modal.modes import Modes
 from solver.modal.node_lines import node_lines
@@ -115,7 +115,7 @@ def match_pattern(
     ``size`` [m] is the square root of the plate's area. ``hz`` is what was played: tones far from it count less. ``index``
     is the tone that the maker says it is, which is then taken.
     """
-    trials = [(view, _scores(modes, view, size)) for view in views]
+    trials = [(view, pattern_scores(modes, view.lines, size, view.shows)) for view in views]
     weights = _weights(modes, hz, index)
 
     def taken(scores: Sequence[ModeScore]) -> ModeScore:
@@ -125,7 +125,7 @@ def match_pattern(
     best = taken(scores)
     turned = [other[best.index].score for seen, other in trials if seen.inside != view.inside]
     clearest = max((score for _, other in trials for score in other), key=lambda score: score.score)
-    return PatternMatch(view, tuple(scores), best, clearest, max(turned, default=None))
+    return PatternMatch(view, scores, best, clearest, max(turned, default=None))
 
 
 def points_along(lines: Sequence[Floats], step: float = _STEP) -> Floats:
@@ -140,15 +140,23 @@ def points_along(lines: Sequence[Floats], step: float = _STEP) -> Floats:
     return np.concatenate(found)
 
 
-def _scores(modes: Modes, view: PlateView, size: float) -> list[ModeScore]:
-    seen = points_along(view.lines)
-    return [_score(modes, index, view, seen, size) for index in range(min(len(modes.hz), CANDIDATES))]
+def pattern_scores(
+    modes: Modes, lines: Sequence[Floats], size: float, shows: Callable[[Floats], Bools] | None = None
+) -> tuple[ModeScore, ...]:
+    """Return how well seen lines (p, 2) [m], as a file keeps them, fit each of the first tones.
+
+    ``size`` [m] is the square root of the plate's area; ``shows`` tells at which points powder could be seen, everywhere if
+    left out. The score is the harmonic mean of how much of the seen and of the computed lines has company.
+    """
+    seen = points_along(lines)
+    scores = []
+    for index in range(min(len(modes.hz), CANDIDATES)):
+        computed = points_along(node_lines(modes, index))
+        scores.append(_score(index, seen, computed if shows is None else computed[shows(computed)], size))
+    return tuple(scores)
 
 
-def _score(modes: Modes, index: int, view: PlateView, seen: Floats, size: float) -> ModeScore:
-    """Score a mode by the harmonic mean of how much of the seen and of the computed lines has company."""
-    computed = points_along(node_lines(modes, index))
-    computed = computed[view.shows(computed)]
+def _score(index: int, seen: Floats, computed: Floats, size: float) -> ModeScore:
     if len(seen) == 0 or len(computed) == 0:
         far = LinePair(seen, computed, np.full(len(seen), np.inf), np.full(len(computed), np.inf))
         return ModeScore(index, 0.0, far)

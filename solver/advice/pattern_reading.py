@@ -14,6 +14,9 @@ from solver.measured.powder_photo import PlateView
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 
+_SIDE_CLEAR = 0.06
+"""Lead in score by which the side that was photographed is told from the other."""
+
 _FAR_OFF = 0.3
 """Natural logarithm of played over computed tone beyond which they contradict each other: a third."""
 
@@ -54,7 +57,7 @@ class PatternReading:
                 f"{self.hz:g} Hz was played, but {self.called(match.best.index)} is computed at {computed:.0f} Hz: "
                 "one of them is wrong, or the wood is quite another."
             )
-        if match.other_side is not None and match.best.score - match.other_side < 0.25 * CLEAR:
+        if match.other_side is not None and match.best.score - match.other_side < _SIDE_CLEAR:
             side = "inside" if match.view.inside else "outside"
             yield (
                 f"Whether the plate is seen from the inside or the outside cannot be told from the photo; taken as from "

@@ -11,7 +11,7 @@ from solver.errors import InputError
 from solver.measured.camera import FREEDOMS, Camera, square_on
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm
-from solver.measured.pose_fit import PoseFit, fitted_pose, pose_of
+from solver.measured.pose_fit import PoseFit, fitted_pose, pose_of, softened
 from solver.measured.pose_search import PRIOR
 from solver.units import MM
 
@@ -69,8 +69,8 @@ def found_by_landmarks(photo: Photo, form: PlateForm, landmarks: Sequence[Landma
     """
     _check(landmarks, form)
     pixels = np.array([mark.pixel for mark in landmarks]) / photo.reduced
-    points = form.middle_surface(np.array([mark.plan for mark in landmarks]))
-    camera, off = _camera(photo, pixels, points)
+    plan = np.array([mark.plan for mark in landmarks])
+    camera, off = _camera(photo, pixels, [form.side(plan, inside) for inside in (False, True)])
     if off.max() > _MOST_OFF:
         worst = int(off.argmax())
         x, y = landmarks[worst].plan / MM
@@ -78,10 +78,11 @@ def found_by_landmarks(photo: Photo, form: PlateForm, landmarks: Sequence[Landma
             f"--landmark: the places do not fit together, the one at {x:.0f},{y:.0f} mm by {off[worst] / MM:.0f} mm; "
             f"expected all within {_MOST_OFF / MM:.0f} mm. Point them out again, left and right as seen from the outside."
         )
-    by_edge = fitted_pose(photo.colours, form, camera)
+    soft = softened(photo.colours)
+    by_edge = fitted_pose(soft, form, camera)
     if by_edge.seen >= _EDGE_SEEN:
         return by_edge
-    pointed = pose_of(photo.colours, form, camera)
+    pointed = pose_of(soft, form, camera)
     return replace(
         pointed, clear=np.ones(len(pointed.rim), bool)
     )  # no part of the edge is known to be covered
@@ -92,13 +93,6 @@ def _check(landmarks: Sequence[Landmark], form: PlateForm) -> None:
         raise InputError(
             f"--landmark: {len(landmarks)} places; expected {FEWEST} or more, well apart. Point out more of them."
         )
-    for places, kind in (([m.plan for m in landmarks], "plate"), ([m.pixel for m in landmarks], "photo")):
-        spread = np.linalg.svd(np.array(places) - np.mean(places, axis=0), compute_uv=False)
-        if spread[1] < _LEAST_SPREAD * max(spread[0], 1e-12):
-            raise InputError(
-                f"--landmark: the places lie nearly in one line on the {kind}; expected places on all sides of the plate. "
-                "Point out others."
-            )
     low_x, low_y, high_x, high_y = form.outline.bounds
     for x, y in (mark.plan for mark in landmarks):
         if not (
@@ -108,15 +102,22 @@ def _check(landmarks: Sequence[Landmark], form: PlateForm) -> None:
                 f"--landmark: {x / MM:g},{y / MM:g} mm is off the plate; expected x {low_x / MM:.0f} to {high_x / MM:.0f} "
                 f"and y {low_y / MM:.0f} to {high_y / MM:.0f}. Write X_PX,Y_PX=X_MM,Y_MM."
             )
+    for places, kind in (([m.plan for m in landmarks], "plate"), ([m.pixel for m in landmarks], "photo")):
+        spread = np.linalg.svd(np.array(places) - np.mean(places, axis=0), compute_uv=False)
+        if spread[1] < _LEAST_SPREAD * max(spread[0], 1e-12):
+            raise InputError(
+                f"--landmark: the places lie nearly in one line on the {kind}; expected places on all sides of the plate. "
+                "Point out others."
+            )
 
 
-def _camera(photo: Photo, pixels: Floats, points: Floats) -> tuple[Camera, Floats]:
-    """Return the camera that fits best, and how far [m] each place is off."""
+def _camera(photo: Photo, pixels: Floats, sides: Sequence[Floats]) -> tuple[Camera, Floats]:
+    """Return the camera that fits best, and how far [m] each place is off; the places lie on either side."""
     height, width = photo.colours.shape[:2]
     middle = 0.5 * np.array([width - 1, height - 1])
-    scale = float(np.std(pixels, axis=0).sum() / np.std(points[:, :2], axis=0).sum())
+    scale = float(np.std(pixels, axis=0).sum() / np.std(sides[0][:, :2], axis=0).sum())
     best: tuple[float, Camera] | None = None
-    for inside in (False, True):
+    for inside, points in zip((False, True), sides, strict=True):
         for angle in 2 * np.pi * np.arange(_TURNS) / _TURNS:
             start = square_on(np.zeros(2), float(angle), scale, inside, photo.focal, middle)
             start = square_on(
@@ -126,6 +127,7 @@ def _camera(photo: Photo, pixels: Floats, points: Floats) -> tuple[Camera, Float
             if best is None or cost < best[0]:
                 best = cost, camera
     assert best is not None, "some start is tried"
+    points = sides[best[1].sees_inside]
     return best[1], np.linalg.norm(best[1].pixels(points) - pixels, axis=1) / scale
 
 

@@ -2,21 +2,18 @@
 
 import numpy as np
 import shapely
-from scipy.ndimage import label, map_coordinates
+from scipy.ndimage import label
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 from scipy.spatial import cKDTree
 
-from solver.arrays import Bools, Floats
+from solver.arrays import Floats
 from solver.measured.powder_ridges import Ridges
 from solver.measured.straightened import Straightened
 from solver.units import MM
 
 _SURE, _MAYBE = 0.5, 0.22
 """Strength at which a crest begins a line and above which it goes on, as shares of the strong ones."""
-
-_STRONG = 0.4
-"""What the strongest crests have, as long together as this share of the plate, is strong."""
 
 _SURE_NOISE, _MAYBE_NOISE = 6.0, 3.0
 """The same over the strength that clear wood has."""
@@ -34,12 +31,7 @@ _BENT = 5.0 * MM
 
 def trace_lines(ridges: Ridges, flat: Straightened) -> tuple[Floats, ...]:
     """Return the powder lines as curves (p, 2) [m] in plan, the longest first."""
-    crests = _crests(ridges)
-    strengths = ridges.strength[crests]
-    if len(strengths) == 0:
-        return ()
-    longest = round(_STRONG * float(np.ptp(flat.x)) / flat.step)
-    strong = float(np.sort(strengths)[-min(longest, len(strengths))])
+    strong, crests = ridges.strong, ridges.crests
     maybe = crests & (ridges.strength > max(_MAYBE * strong, _MAYBE_NOISE * ridges.noise, _MAYBE_LEAST))
     sure = crests & (ridges.strength > max(_SURE * strong, _SURE_NOISE * ridges.noise, _SURE_LEAST))
     parts, count = label(maybe, np.ones((3, 3)))
@@ -52,21 +44,6 @@ def trace_lines(ridges: Ridges, flat: Straightened) -> tuple[Floats, ...]:
         cells = np.argwhere(parts == number).astype(float)
         lines += _curves(flat.places(cells), 1.6 * flat.step, shortest)
     return tuple(sorted(lines, key=_length, reverse=True))
-
-
-def _crests(ridges: Ridges) -> Bools:
-    """Tell where a ridge is stronger than on both sides of it."""
-    rows, columns = np.indices(ridges.strength.shape, dtype=float)
-    sides = [
-        map_coordinates(
-            ridges.strength,
-            [rows + s * ridges.across[..., 0], columns + s * ridges.across[..., 1]],
-            order=1,
-            mode="nearest",
-        )
-        for s in (1.0, -1.0)
-    ]
-    return np.asarray((ridges.strength > sides[0]) & (ridges.strength >= sides[1]) & ridges.seen)
 
 
 def _curves(points: Floats, near: float, shortest: float) -> list[Floats]:

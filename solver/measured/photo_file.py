@@ -19,8 +19,8 @@ LONGEST = 1400
 SHORTEST = 240
 """Shorter side under which nothing can be read."""
 
-MOST_PIXELS = 50_000_000
-"""More than a telephone makes; decoding as many takes about 350 MB."""
+MOST_PIXELS = {"JPEG": 80_000_000, "progressive JPEG": 24_000_000, "PNG": 30_000_000}
+"""Of each kind of file. A plain JPEG is decoded no larger than needed; of the others the whole has to be held."""
 
 MOST_BYTES = 200_000_000
 _FOCAL_35_MM, _EXIF = 0xA405, 0x8769
@@ -55,14 +55,14 @@ def read_photo(path: Path) -> Photo:
     _check_file(path)
     try:
         with Image.open(path, formats=("JPEG", "PNG")) as image:
-            _check_size(path, image.width, image.height)
+            _check_size(path, image.width, image.height, _kind(image))
             return _read(image)
     except UnidentifiedImageError:
         raise InputError(
             f"{path}: it is no JPEG or PNG picture; expected a photo of the plate. Save the photo as JPEG or PNG."
         ) from None
     except Image.DecompressionBombError:
-        raise _too_large(path, "more pixels than can be counted on") from None
+        raise _too_large(path, "more pixels than any camera makes", "JPEG") from None
     # What a damaged file makes Pillow raise is not promised: OSError, SyntaxError, ValueError, struct.error, EOFError ...
     except (OSError, SyntaxError, ValueError, EOFError, ArithmeticError, LookupError, TypeError) as error:
         raise InputError(
@@ -80,12 +80,17 @@ def _check_file(path: Path) -> None:
             f"{path}: it cannot be opened ({error.strerror}); expected a photo, a JPEG or PNG file. Check its name."
         ) from error
     if size > MOST_BYTES:
-        raise _too_large(path, f"{size / 1e6:.0f} MB")
+        raise _too_large(path, f"{size / 1e6:.0f} MB", "JPEG")
 
 
-def _check_size(path: Path, width: int, height: int) -> None:
-    if width * height > MOST_PIXELS:
-        raise _too_large(path, f"{width} x {height} pixels")
+def _kind(image: "Image") -> str:
+    progressive = "progressive" in image.info or "progression" in image.info
+    return "progressive JPEG" if progressive else str(image.format)
+
+
+def _check_size(path: Path, width: int, height: int, kind: str) -> None:
+    if width * height > MOST_PIXELS[kind]:
+        raise _too_large(path, f"{width} x {height} pixels", kind)
     if min(width, height) < SHORTEST:
         raise InputError(
             f"{path}: the picture has {width} x {height} pixels; expected {SHORTEST} or more on the shorter side. "
@@ -93,9 +98,9 @@ def _check_size(path: Path, width: int, height: int) -> None:
         )
 
 
-def _too_large(path: Path, size: str) -> InputError:
+def _too_large(path: Path, size: str, kind: str) -> InputError:
     return InputError(
-        f"{path}: the picture has {size}; expected at most {MOST_PIXELS // 10**6} million pixels and "
+        f"{path}: the picture has {size}; expected at most {MOST_PIXELS[kind] // 10**6} million pixels for a {kind} and "
         f"{MOST_BYTES // 10**6} MB. Save it at half its size."
     )
 

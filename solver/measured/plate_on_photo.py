@@ -6,7 +6,7 @@ from solver.errors import InputError
 from solver.measured.photo_edges import edge_distances
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm
-from solver.measured.pose_fit import PoseFit, fitted_pose
+from solver.measured.pose_fit import PoseFit, fitted_pose, softened
 from solver.measured.pose_search import likely_cameras
 
 _SMALL = 400.0
@@ -31,9 +31,10 @@ def found_by_edge(photo: Photo, form: PlateForm, name: str) -> PoseFit:
     """
     shrink = min(1.0, _SMALL / max(photo.colours.shape[:2]))
     edges = edge_distances(zoom(photo.colours, (shrink, shrink, 1), order=1, grid_mode=True, mode="nearest"))
-    even = any(turn[2, 2] < 0 for turn, _ in form.look_alikes())
+    even = any(turn[2, 2] < 0 for turn, _ in form.look_alikes)
     cameras = likely_cameras(edges, form, not even, photo.focal * shrink)
-    fits = [fitted_pose(photo.colours, form, camera.scaled(1 / shrink)) for camera in cameras]
+    soft = softened(photo.colours)
+    fits = [fitted_pose(soft, form, camera.scaled(1 / shrink)) for camera in cameras]
     good = [fit for fit in fits if _is_plate(fit)]
     if not good:
         raise InputError(

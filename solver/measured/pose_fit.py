@@ -59,24 +59,27 @@ class _Steps:
         return np.asarray((share > _ALIKE) & (sideways < 1.0 + share))
 
 
-def fitted_pose(photo: Floats, form: PlateForm, camera: Camera) -> PoseFit:
-    """Return the camera that sees the rim where the photo (h, w, 3) has it, from one that is nearly right.
+def softened(photo: Floats) -> Floats:
+    """Return a photo (h, w, 3) without its grain of noise, as rims are looked for on it."""
+    return np.asarray(gaussian_filter(photo, (_SOFT, _SOFT, 0)))
+
+
+def fitted_pose(soft: Floats, form: PlateForm, camera: Camera) -> PoseFit:
+    """Return the camera that sees the rim where the softened photo (h, w, 3) has it, from one that is nearly right.
 
     In four rounds, each looking less far, the sharpest step of colour across every rim point is found, and the nine
     freedoms of the camera are fitted to them with Cauchy's loss, so that points under a hand or a block count little.
     """
-    soft = gaussian_filter(photo, (_SOFT, _SOFT, 0))
-    rim, outward = form.rim(_RIM)
+    rim, outward = form.rim(_RIM, camera.sees_inside)
     for reach in _REACHES:
         steps = _steps(soft, camera, rim, outward, form.length, reach)
         camera = _fitted(camera, rim, outward, steps, 0.1 * reach * form.length)
-    return pose_of(photo, form, camera)
+    return pose_of(soft, form, camera)
 
 
-def pose_of(photo: Floats, form: PlateForm, camera: Camera) -> PoseFit:
-    """Return how well a camera sees the rim where the photo (h, w, 3) has it."""
-    soft = gaussian_filter(photo, (_SOFT, _SOFT, 0))
-    rim, outward = form.rim(_RIM)
+def pose_of(soft: Floats, form: PlateForm, camera: Camera) -> PoseFit:
+    """Return how well a camera sees the rim where the softened photo (h, w, 3) has it."""
+    rim, outward = form.rim(_RIM, camera.sees_inside)
     steps = _steps(soft, camera, rim, outward, form.length, _REACHES[-1])
     good = steps.alike() & (np.abs(steps.offset) < _GOOD * form.length) & _inside(soft, camera.pixels(rim))
     off = float(np.median(np.abs(steps.offset[good]))) if good.any() else float("inf")

@@ -10,8 +10,8 @@ from solver.measured.camera import FREEDOMS, Camera, square_on
 from solver.measured.photo_edges import EdgeDistances, direction_of
 from solver.measured.plate_form import PlateForm
 
-_RIM = 120
-_TURNS = 48
+_RIM = 90
+_TURNS = 40
 _SIZES = np.geomspace(0.28, 1.0, 14)
 """Length of the plate on the photo over the photo's longer side."""
 _STEP = 0.035
@@ -35,7 +35,7 @@ def likely_cameras(edges: EdgeDistances, form: PlateForm, both_sides: bool, foca
 
     ``both_sides`` tries the plate turned over as well, which an even outline need not; ``focal`` [pixels] is about right.
     """
-    rim, outward = form.rim(_RIM)
+    rim, outward = form.rim(_RIM, False)
     starts = sorted(
         _square_starts(edges, form, both_sides, focal), key=lambda start: -start[0] * _bias(start[1])
     )
@@ -54,7 +54,7 @@ def _square_starts(
     long_side = max(height, width)
     near = np.exp(-0.5 * (edges.distance / (_SHARP * long_side)) ** 2).astype(np.float32)
     near -= near.mean(axis=(1, 2), keepdims=True)
-    rim, outward = form.rim(_RIM)
+    rim, outward = form.rim(_RIM, False)
     middle_mm = 0.5 * (rim.min(axis=0) + rim.max(axis=0))
     step = _STEP * long_side
     places = np.stack(

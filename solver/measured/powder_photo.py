@@ -97,7 +97,7 @@ def read_pattern(
 def _cameras(camera: Camera, form: PlateForm) -> Iterator[Camera]:
     """Yield the camera and those from which the edge looks the same."""
     yield camera
-    for turn, shift in form.look_alikes():
+    for turn, shift in form.look_alikes:
         yield camera.before_turned_plate(turn, shift)
 
 
@@ -112,7 +112,7 @@ def _uncovered(flat: Straightened, camera: Camera, fit: PoseFit, form: PlateForm
     rim = fit.camera.pixels(fit.rim)
     rows, columns = np.nonzero((flat.depth > 0) & (flat.depth < _HIDDEN * form.length))
     plan = flat.places(np.column_stack([rows, columns]).astype(float))
-    nearest = cKDTree(rim).query(camera.pixels(form.middle_surface(plan)))[1]
+    nearest = cKDTree(rim).query(camera.pixels(form.side(plan, camera.sees_inside)))[1]
     depth = flat.depth.copy()
     run = _smoothed(~fit.clear)
     hidden = flat.depth[rows, columns] < _HIDDEN * form.length * run[nearest]

@@ -23,6 +23,9 @@ WIDTHS = (1.5 * MM, 2.2 * MM, 3.2 * MM, 4.6 * MM)
 EDGE = 4.0 * MM
 """Nothing nearer to an edge is taken for powder: there lie bevels, purfling and shadows (common practice, no source)."""
 
+_STRONG = 0.4
+"""What the strongest crests have, as long together as this share of the plate, is strong."""
+
 _CLEAR_GRAIN = 1.5 * MM
 _STRIPE = 70 * MM
 _WIDE = 26 * MM
@@ -33,16 +36,18 @@ _COVER_ROUND = 5.0 * MM
 
 @dataclass(frozen=True, eq=False)
 class Ridges:
-    """How strongly each place (r, c) looks like a powder line, and the direction (r, c, 2) across; ``seen`` is clear wood.
+    """How strongly each place (r, c) looks like a powder line; ``seen`` is clear wood.
 
-    ``dark`` tells whether the powder is darker than the wood. ``noise`` is the strength that clear wood has.
+    ``crests`` (r, c) are where it is stronger than on both sides; ``strong`` is what the strongest of them have, ``noise``
+    what clear wood has. ``dark`` tells whether the powder is darker than the wood.
     """
 
     strength: Floats
-    across: Floats
     seen: Bools
-    dark: bool
+    crests: Bools
+    strong: float
     noise: float
+    dark: bool
 
 
 def powder_ridges(flat: Straightened) -> Ridges:
@@ -52,13 +57,7 @@ def powder_ridges(flat: Straightened) -> Ridges:
     seen = (flat.depth > EDGE) & ~covered
     powder = _powder(flat, wood & ~covered)
     sides = [_ridges(sign * powder, flat.step, seen, dark) for sign, dark in ((-1.0, True), (1.0, False))]
-    return max(sides, key=lambda side: _stands_out(side))
-
-
-def _stands_out(side: Ridges) -> float:
-    """Return how far the strongest twentieth of the places lies above the clear wood."""
-    strengths = side.strength[side.seen]
-    return float(np.quantile(strengths, 0.97)) if len(strengths) else 0.0
+    return max(sides, key=lambda side: side.strong)
 
 
 def _powder(flat: Straightened, wood: Bools) -> Floats:
@@ -136,5 +135,23 @@ def _ridges(powder: Floats, step: float, seen: Bools, dark: bool) -> Ridges:
         stronger = here > strength
         strength = np.where(stronger, here, strength)
         across[stronger] = np.stack([np.cos(turn), np.sin(turn)], axis=-1)[stronger]
+    crests = _crests(strength, across, seen)
     noise = float(np.median(strength[seen])) if seen.any() else 0.0
-    return Ridges(strength, across, seen, dark, noise)
+    strengths = np.sort(strength[crests])
+    longest = min(round(_STRONG * max(powder.shape)), len(strengths))
+    return Ridges(strength, seen, crests, float(strengths[-longest]) if longest else 0.0, noise, dark)
+
+
+def _crests(strength: Floats, across: Floats, seen: Bools) -> Bools:
+    """Tell where a ridge is stronger than on both sides of it."""
+    rows, columns = np.indices(strength.shape, dtype=float)
+    sides = [
+        map_coordinates(
+            strength,
+            [rows + s * across[..., 0], columns + s * across[..., 1]],
+            order=1,
+            mode="nearest",
+        )
+        for s in (1.0, -1.0)
+    ]
+    return np.asarray((strength > sides[0]) & (strength >= sides[1]) & seen)

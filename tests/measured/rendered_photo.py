@@ -88,7 +88,7 @@ def render(subject: Subject, motion: Floats | None, scene: Scene) -> Image.Image
     random = np.random.default_rng(scene.seed)
     maps = _maps(subject)
     powder = np.zeros_like(maps.outer) if motion is None else _powder(subject, motion, maps, scene, random)
-    rays = _rays(subject, scene)
+    rays = rays_of(subject, scene)
     x, y = _hit(maps, scene, rays)
     bench_x, bench_y = rays.at_height(_bench_height(maps, scene))
     wood = map_coordinates(maps.wood.astype(float), _places(maps, x, y), order=1, mode="constant", cval=0.0)
@@ -124,7 +124,7 @@ def plain(picture: str, seed: int, size: tuple[int, int] = (1280, 960)) -> Image
 
 
 @dataclass(frozen=True, eq=False)
-class _Rays:
+class Rays:
     """A ray for each pixel: the eye (3,) and directions (h, w, 3) [mm]; ``pixel`` takes plate points to pixels."""
 
     eye: Floats
@@ -137,7 +137,7 @@ class _Rays:
         return self.eye[0] + along * self.directions[..., 0], self.eye[1] + along * self.directions[..., 1]
 
 
-def _rays(subject: Subject, scene: Scene) -> _Rays:
+def rays_of(subject: Subject, scene: Scene) -> Rays:
     """Place the camera so that the plate fills its share of the frame, and send out rays."""
     w, h = scene.size
     focal = scene.focal * max(w, h)
@@ -168,7 +168,7 @@ def _rays(subject: Subject, scene: Scene) -> _Rays:
         shown = (points - eye) @ np.array([right, down, forward]).T
         return np.asarray(shown[:, :2] / shown[:, 2:] * focal + [w / 2, h / 2])
 
-    return _Rays(eye, directions, pixel)
+    return Rays(eye, directions, pixel)
 
 
 def _maps(subject: Subject) -> _Maps:
@@ -221,7 +221,7 @@ def _throw(density: Floats, count: int, random: np.random.Generator) -> Ints:
     return np.column_stack(np.unravel_index(np.minimum(cells, density.size - 1), density.shape))
 
 
-def _hit(maps: _Maps, scene: Scene, rays: _Rays) -> tuple[Floats, Floats]:
+def _hit(maps: _Maps, scene: Scene, rays: Rays) -> tuple[Floats, Floats]:
     """Return where the rays meet the side of the plate that is seen."""
     surface = maps.inner if scene.inside else maps.outer
     z: Floats = np.full(rays.directions.shape[:2], float(np.median(surface[maps.wood])))
@@ -298,7 +298,7 @@ def _light(scene: Scene, random: np.random.Generator) -> Floats:
 
 
 def _covered(
-    picture: Floats, subject: Subject, scene: Scene, rays: _Rays, random: np.random.Generator
+    picture: Floats, subject: Subject, scene: Scene, rays: Rays, random: np.random.Generator
 ) -> Floats:
     """Lay a hand's fingers or blocks of foam over the edge."""
     if not scene.cover:
@@ -333,6 +333,6 @@ def _covered(
     return np.asarray(image, dtype=float) / 255
 
 
-def _on_photo(points: Floats, rays: _Rays) -> list[tuple[float, float]]:
+def _on_photo(points: Floats, rays: Rays) -> list[tuple[float, float]]:
     pixels = rays.pixel(np.column_stack([points, np.zeros(len(points))]))
     return [(float(u), float(v)) for u, v in pixels]
