@@ -107,8 +107,9 @@ def _facts(reading: PatternReading) -> Iterator[str]:
         f"{pair.nine_tenths / MM:.1f} mm."
     )
     yield from middle_words(reading)
-    for parting in difference.partings:
-        yield f"They part at {in_mm(parting.place)} ({words.at(parting.place)}): {parting_words(parting, reading.plate)}."
+    for number, parting in enumerate(difference.partings, start=1):
+        where = f"{in_mm(parting.place)} ({words.at(parting.place)})"
+        yield f"They part ({number} on the picture) at {where}: {parting_words(parting, reading.plate)}."
     for place in difference.missing:
         yield f"No powder lies along the computed line at {in_mm(place)} ({words.at(place)})."
     if reading.hint is not None:

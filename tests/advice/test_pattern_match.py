@@ -39,7 +39,7 @@ def view_of(lines: tuple[Floats, ...], plate: PlatePatterns) -> PlateView:
     x, y = np.arange(low_x, high_x, MM), np.arange(low_y, high_y, MM)
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     seen = plate.plate.outline.contains(grid).reshape(len(x), len(y))
-    flat = Straightened(x, y, np.zeros((*seen.shape, 3)), seen * 10 * MM)
+    flat = Straightened(x, y, np.zeros((*seen.shape, 3)), np.where(seen, 10 * MM, 0.0))
     camera = square_on(np.zeros(2), 0.0, 3000.0, False, 1000.0, np.zeros(2))
     return PlateView(camera, flat, lines, seen, True)
 

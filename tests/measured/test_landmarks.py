@@ -32,7 +32,8 @@ def photo() -> Photo:
 
 def pixel_of(plan: Floats, height_mm: float) -> Floats:
     """Where the renderer's camera sees a place [m]; pixels are counted from the middle of the first one."""
-    return rays_of(solved("spruce-blank").subject, SCENE).pixel(np.array([[*plan / MM, height_mm]]))[0] - 0.5
+    pixels = rays_of(solved("spruce-blank").subject, SCENE).pixel(np.array([[*plan / MM, height_mm]]))
+    return np.asarray(pixels[0] - 0.5)
 
 
 def pointed_out(form: PlateForm, names: tuple[str, ...], off: float = 0.0) -> list[Landmark]:
