@@ -95,3 +95,10 @@ def test_wrong_files_are_refused(bench: Path, capsys: pytest.CaptureFixture[str]
         capsys, bench / "plate", bench / "cross.jpg", "--lines", str(bench / "plate" / "plate.toml")
     )
     assert "the file is there already and is kept" in kept
+
+
+def test_a_picture_of_no_kind_leaves_nothing_behind(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = sorted(bench.iterdir())
+    said = refusal(capsys, bench / "plate", bench / "cross.jpg", "--picture", bench / "lines.txt")
+    assert "a picture of kind 'txt'" in said
+    assert sorted(bench.iterdir()) == before

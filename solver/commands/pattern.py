@@ -46,15 +46,15 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
         patterns = plate_patterns(plate)
         index = None if request.mode is None else _index(request.mode, patterns)
         reading = read_against(patterns, views, request.photo.name, request.hz, index)
+    with busy.status("Drawing"):
+        done = [*_keep(request, reading)]
     write_seen_lines(reading.match.view.lines, lines_file)
     if request.as_json:
         out.out(json.dumps(pattern_as_json(reading, request, lines_file)), highlight=False)
     else:
         out.print(pattern_as_tables(reading))
-    busy.print(f"Seen lines in {lines_file}", markup=False)
-    with busy.status("Drawing"):
-        for line in _keep(request, reading):
-            busy.print(line, markup=False)
+    for line in (f"Seen lines in {lines_file}", *done):
+        busy.print(line, markup=False)
 
 
 def _lines_file(request: PatternRequest) -> Path:
