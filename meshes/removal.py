@@ -8,6 +8,9 @@ import numpy as np
 from meshes.graduation import Graduation
 from solver.arrays import Bools, Floats, freeze
 
+_SPECK = 1e-18
+"""Square [m2] of a length below which a path stands still."""
+
 
 class Removal(Protocol):
     """A depth of wood to be taken, as a smooth function of the plan."""
@@ -51,6 +54,49 @@ class Hollow:
 
     def _inside(self, points: Floats) -> Floats:
         return np.asarray(np.maximum(0.0, 1 - ((points - self.centre) ** 2).sum(axis=1) / self.radius**2))
+
+
+@dataclass(frozen=True, eq=False)
+class Stroke:
+    """One stroke of a scraper along a ``path`` (k, 2): ``depth (1 - (d/radius)^2)^2`` at the distance d from the path.
+
+    Lengths in m. Where the path passes twice it takes no more than once: that would be another stroke. A path of one point
+    is a `Hollow`.
+    """
+
+    path: Floats
+    radius: float
+    depth: float
+
+    def __post_init__(self) -> None:
+        freeze(self, path=((None, 2), float))
+
+    def at(self, points: Floats) -> Floats:
+        """Return the depth (n,) [m] at plan points (n, 2) [m]."""
+        off = self._from_path(points)
+        return np.asarray(self.depth * self._inside(off) ** 2)
+
+    def gradient(self, points: Floats) -> Floats:
+        """Return its plan gradient (n, 2) [-]: ``-4 depth (1 - (d/radius)^2) (x - nearest) / radius^2``."""
+        off = self._from_path(points)
+        return np.asarray((-4 * self.depth / self.radius**2 * self._inside(off))[:, None] * off)
+
+    def _from_path(self, points: Floats) -> Floats:
+        """Vector (n, 2) from the nearest point of the path to each point; two radii where the stroke does not reach."""
+        found = np.tile([2 * self.radius, 0.0], (len(points), 1))
+        starts, ends = (self.path, self.path) if len(self.path) == 1 else (self.path[:-1], self.path[1:])
+        for start, end in zip(starts, ends, strict=True):
+            low, high = np.minimum(start, end) - self.radius, np.maximum(start, end) + self.radius
+            near = np.flatnonzero(((points > low) & (points < high)).all(axis=1))
+            run, off = end - start, points[near] - start
+            share = np.clip(off @ run / max(run @ run, _SPECK), 0.0, 1.0)
+            off = off - share[:, None] * run
+            closer = (off**2).sum(axis=1) < (found[near] ** 2).sum(axis=1)
+            found[near[closer]] = off[closer]
+        return found
+
+    def _inside(self, off: Floats) -> Floats:
+        return np.asarray(np.maximum(0.0, 1 - (off**2).sum(axis=1) / self.radius**2))
 
 
 @dataclass(frozen=True, eq=False)

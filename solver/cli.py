@@ -9,6 +9,7 @@ import typer
 
 from solver.command_line import (
     bar,
+    bench,
     blank,
     book,
     check,
@@ -42,6 +43,7 @@ app = typer.Typer(
 
 for command, example in (
     (bar.bar, bar.EXAMPLE),
+    (bench.bench, bench.EXAMPLE),
     (blank.blank, blank.EXAMPLE),
     (book.book, book.EXAMPLE),
     (check.check, check.EXAMPLE),

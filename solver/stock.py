@@ -80,7 +80,7 @@ def write_stock_plate(folder: Path, like: str, length_mm: float | None = None) -
         write_new_folder(folder, _arched_files(like, stock, _checked_scale(like, length_mm, stock.length)))
     else:
         raise InputError(
-            f"--like: there is no stock plate {like!r}; expected one of {', '.join(LIKE)}; choose one"
+            f"--like: there is no stock plate {like!r}; expected one of {', '.join(LIKE)}. Choose one."
         )
 
 
@@ -89,7 +89,7 @@ def _checked_scale(like: str, length_mm: float | None, usual: float) -> float:
     if not 0.5 <= scale <= 2.0:
         raise InputError(
             f"--length: {length_mm:g} mm for a {like}; expected {usual / 2:g} to {usual * 2:g} mm (usual: {usual:g}); "
-            "give the length of the plate in millimetres"
+            "give the length of the plate in millimetres."
         )
     return scale
 

@@ -139,6 +139,7 @@ def test_doors_exist() -> None:
         "solver.commands.tap",
         "solver.commands.where",
         "solver.commands.shave",
+        "solver.bench.serve",
     ],
 )
 def test_first_line_waits_for_no_heavy_library(module: str) -> None:

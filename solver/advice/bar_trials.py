@@ -10,7 +10,7 @@ from threadpoolctl import threadpool_limits
 
 from meshes.outline import Outline
 from meshes.triangulate import PlateMesh, triangulate
-from solver.advice.bar_dimension import BarDimension, check_taper
+from solver.advice.bar_dimension import DIMENSIONS, BarDimension, check_taper
 from solver.advice.fitted_tones import corrected
 from solver.advice.mode_tracking import agreed_names, followed, matched, weighed_shapes
 from solver.arrays import Floats, Ints, freeze
@@ -169,14 +169,35 @@ def make_sweep(
     plate: Plate, base: Bar, dimension: BarDimension, values: Floats, solved: Sequence[Modes]
 ) -> BarSweep:
     """Return the sweep over ``values`` (r,) [m] from what `solve_bars` gave (r + 1), its tones followed by their shape."""
+    bars = [(value, dimension.changed(base, value)) for value in values.tolist()]
+    return _sweep(plate, base, dimension, bars, solved)
+
+
+def compare_bars(plate: Plate, present: Bar, tried: Bar, solved: Sequence[Modes]) -> BarSweep:
+    """Return the plate with its ``present`` bar, then with the one ``tried``, from what `solve_bars` gave of the two.
+
+    They may differ in everything; their height stands for the dimension of a sweep.
+    """
+    dimension = DIMENSIONS["height"]
+    bars = [(dimension.read(bar), bar) for bar in (present, tried)]
+    return _sweep(plate, present, dimension, bars, solved)
+
+
+def _sweep(
+    plate: Plate,
+    base: Bar,
+    dimension: BarDimension,
+    bars: Sequence[tuple[float, Bar]],
+    solved: Sequence[Modes],
+) -> BarSweep:
     cells = survey_cells(plate.outline)
     places = followed([weighed_shapes(modes, cells) for modes in solved])
     names = agreed_names([modes.names for modes in solved], places)
     renamed = [_renamed(modes, names, row) for modes, row in zip(solved, places, strict=True)]
     bare = BarTrial(np.nan, None, renamed[0], solved[0].names)
     trials = (
-        BarTrial(value, dimension.changed(base, value), modes, own.names)
-        for value, modes, own in zip(values.tolist(), renamed[1:], solved[1:], strict=True)
+        BarTrial(value, bar, modes, own.names)
+        for (value, bar), modes, own in zip(bars, renamed[1:], solved[1:], strict=True)
     )
     return BarSweep(plate, base, dimension, bare, tuple(trials))
 

@@ -20,6 +20,10 @@ def sheet(
         Path | None,
         typer.Option(metavar="FILE", help="Where to write the PDF; left out, sheet.pdf in the folder."),
     ] = None,
+    contour: Annotated[
+        float | None,
+        typer.Option(metavar="MM", help="Thickness from one line to the next. Left out: by need."),
+    ] = None,
     mode: Annotated[
         list[str] | None,
         typer.Option(
@@ -41,8 +45,10 @@ def sheet(
 ) -> None:
     """Write the plate at 1:1 as a PDF for the bench, seen from the inside, on sheets that are joined."""
     from solver.commands.plan_request import read_request
-    from solver.commands.sheet import SheetRequest, paper_called, planned_if, run_sheet
+    from solver.commands.sheet import SheetRequest, checked_contour, paper_called, planned_if, run_sheet
 
     asked = read_request(want, keep, min_thickness, max_removal, symmetric, passes)
-    request = SheetRequest(folder, paper_called(paper), out, tuple(mode or ()), planned_if(plan, asked))
+    request = SheetRequest(
+        folder, paper_called(paper), out, tuple(mode or ()), planned_if(plan, asked), checked_contour(contour)
+    )
     run_sheet(request, answers(), busy())

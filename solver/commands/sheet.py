@@ -1,6 +1,6 @@
 """``platewright sheet``: the plate at its true size on paper, to take to the bench."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ from solver.commands.headline import headline
 from solver.commands.plan_request import PlanRequest
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
+from solver.units import MM
 from solver.viewer.sheet.paper import PAPER_NAMES, PaperName
 
 if TYPE_CHECKING:
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 
 FILE_NAME = "sheet.pdf"
 """Where the sheet is written in the plate's folder unless another file is named."""
+
+
+CONTOUR_MM = (0.05, 1.0)
+"""Least and greatest step from one line of thickness to the next."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +34,7 @@ class SheetRequest:
     out: Path | None
     modes: tuple[str, ...]
     plan: PlanRequest | None
+    contour_mm: float | None = None
 
 
 def planned_if(plan: bool, asked: PlanRequest) -> PlanRequest | None:
@@ -51,6 +57,17 @@ def paper_called(text: str) -> PaperName:
     raise InputError(f"--paper: '{text}'; expected one of {', '.join(PAPER_NAMES)}. Choose one of them.")
 
 
+def checked_contour(step_mm: float | None) -> float | None:
+    """Return the step from one line of thickness to the next [mm]; raises InputError if nobody could read such lines."""
+    low, high = CONTOUR_MM
+    if step_mm is not None and not low <= step_mm <= high:
+        raise InputError(
+            f"--contour: {step_mm:g} mm; expected {low:g} to {high:g}, because closer lines run together and wider ones "
+            "say nothing. Choose a step in between."
+        )
+    return step_mm
+
+
 def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
     """Write the sheet as a PDF and say what is on how many pages.
 
@@ -63,7 +80,7 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
 
         read = read_folder(description)
     with busy.status("Solving" if request.plan is None else "Planning"):
-        content = _content(read, request)
+        content = sheet_content(read, request)
     path = request.out or request.folder / FILE_NAME
     with busy.status("Drawing"):
         from solver.viewer.sheet.write import write_sheet
@@ -71,11 +88,11 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
         tiling = write_sheet(content, request.paper, path)
     if content.removal is not None:
         out.print("\n".join(content.removal.said), markup=False)
-    out.print(f"Written to {path}: {_pages(request.paper, len(tiling.tiles))}", markup=False)
+    out.print(f"Written to {path}: {pages_in_words(request.paper, len(tiling.tiles))}", markup=False)
     out.print("Print at 100 %, not fitted to the page, and measure both rulers before you trust it.")
 
 
-def _pages(paper: PaperName, tiles: int) -> str:
+def pages_in_words(paper: PaperName, tiles: int) -> str:
     """Say what is on how many pages."""
     if paper == "roll":
         return "the plate at 1:1, seen from the inside, on one page for a roll."
@@ -83,11 +100,15 @@ def _pages(paper: PaperName, tiles: int) -> str:
     return f"an overview, and the plate at 1:1, seen from the inside, on {sheets}."
 
 
-def _content(read: "PlateFolder", request: SheetRequest) -> "SheetContent":
-    if request.plan is not None:
-        from solver.commands.sheet_plan import planned_content
-
-        return planned_content(read, request.plan, request.modes)
+def sheet_content(read: "PlateFolder", request: SheetRequest) -> "SheetContent":
+    """Return what stands on the sheet; raises InputError as `run_sheet`."""
     from solver.commands.sheet_content import content_as_it_is
+    from solver.commands.sheet_plan import planned_content
 
-    return content_as_it_is(read, request.modes)
+    content = (
+        content_as_it_is(read, request.modes)
+        if request.plan is None
+        else planned_content(read, request.plan, request.modes)
+    )
+    step = None if request.contour_mm is None else request.contour_mm * MM
+    return replace(content, contour_step=step)

@@ -55,6 +55,16 @@ def understood(read: PlateFolder) -> Group:
     return Group(*parts, *(Text(f"Look at: {line}") for line in _doubts(read, survey)))
 
 
+def words_of(read: PlateFolder) -> list[tuple[str, str]]:
+    """Return what is said of the plate, each a heading and a sentence."""
+    return [*_lines(read.description.table, read.plate, _survey(read.plate))]
+
+
+def doubts_of(read: PlateFolder) -> list[str]:
+    """Return what a maker should look at again."""
+    return [*_doubts(read, _survey(read.plate))]
+
+
 def _survey(plate: Plate) -> Survey:
     cells = survey_cells(plate.outline)
     height = plate.arch.at(cells.points).height

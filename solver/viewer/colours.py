@@ -16,23 +16,24 @@ OUTWARD = "#2166ac"
 INWARD = "#e08214"
 WOOD = "#d9a860"
 CUT_EDGE = "#8a6a45"
-_MOTION = (INWARD, "#f6b562", "#fde3bf", "#fbfaf8", "#cfe1f0", "#6fa8d3", OUTWARD)
+MOTION = (INWARD, "#f6b562", "#fde3bf", "#fbfaf8", "#cfe1f0", "#6fa8d3", OUTWARD)
+REMOVAL = ("#e3edf6", "#123f6e")
+THICKNESS = ("#fbf4e2", "#f3d9a4", "#e2af66", "#c98a47", "#a76a35", "#80491f")
 _AIR = ("#f7f3ec", "#d5e3ef", "#8fb8dc")
-_THICKNESS = ("#fbf4e2", "#f3d9a4", "#e2af66", "#c98a47", "#a76a35", "#80491f")
 
 
 def motion_colours() -> "Colormap":
     """Return the colours of motion along the outward normal, for values from -1 to 1."""
     from matplotlib.colors import LinearSegmentedColormap
 
-    return LinearSegmentedColormap.from_list("motion", _MOTION)
+    return LinearSegmentedColormap.from_list("motion", MOTION)
 
 
 def thickness_colours() -> "Colormap":
     """Return the colours of thickness: pale where the plate is thin, dark where it is thick."""
     from matplotlib.colors import LinearSegmentedColormap
 
-    return LinearSegmentedColormap.from_list("thickness", _THICKNESS)
+    return LinearSegmentedColormap.from_list("thickness", THICKNESS)
 
 
 def damp_colours() -> "Colormap":

@@ -9,7 +9,7 @@ from solver.advice.carving_plan import CarvingPlan
 from solver.advice.fitted_tones import MASS
 from solver.units import GRAM, MM
 from solver.viewer.captions import how_seen
-from solver.viewer.colours import INK, PAPER, QUIET_INK
+from solver.viewer.colours import INK, PAPER, QUIET_INK, REMOVAL
 from solver.viewer.graduation_map import add_guesses, number_lines
 from solver.viewer.page_files import save_pages
 from solver.viewer.plan_view import (
@@ -35,7 +35,6 @@ _TALL = 8.2
 _MARGIN, _HEAD, _FOOT = 0.6, 1.05, 1.4
 _LEAST_MM = 0.02
 """Less wood than this is not drawn: nobody planes it on purpose."""
-_PALE, _DARK = "#e3edf6", "#123f6e"
 
 
 def figure_words(name: str) -> tuple[str, str, float]:
@@ -100,7 +99,7 @@ def _add_removal(axes: "Axes", plan: CarvingPlan, grid: PlanGrid, clip: "Patch")
 def _blues() -> "Colormap":
     from matplotlib.colors import LinearSegmentedColormap
 
-    return LinearSegmentedColormap.from_list("removal", [_PALE, _DARK])
+    return LinearSegmentedColormap.from_list("removal", REMOVAL)
 
 
 def _write(figure: "Figure", plan: CarvingPlan, guesses: bool) -> None:

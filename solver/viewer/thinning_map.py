@@ -145,7 +145,7 @@ def _page(thinning: ThinningMap, subject: str) -> tuple["Figure", "Axes"]:
 def _add_map(axes: "Axes", thinning: ThinningMap, values: Floats, levels: Floats) -> None:
     """Colour values (n,) at the nodes, from orange below nought to blue above, and number their lines."""
     grid = plan_grid(thinning.plate.outline)
-    shown, x, y = _over_a_shaving(thinning, values, grid), grid.x / MM, grid.y / MM
+    shown, x, y = over_a_shaving(thinning, values, grid), grid.x / MM, grid.y / MM
     clip = add_edges(axes, thinning.plate.outline)
     colours = axes.contourf(y, x, shown, levels=levels, cmap=motion_colours(), extend="both", zorder=1)
     colours.set_clip_path(clip)
@@ -160,7 +160,7 @@ def _add_map(axes: "Axes", thinning: ThinningMap, values: Floats, levels: Floats
     _cover_bar(axes, thinning.plate)
 
 
-def _over_a_shaving(thinning: ThinningMap, values: Floats, grid: PlanGrid) -> Floats:
+def over_a_shaving(thinning: ThinningMap, values: Floats, grid: PlanGrid) -> Floats:
     """Return values (r, c) on a grid, each the mean over about 1 cm2 of wood in reach; nan where there is none near.
 
     Without it the lines show the corners of the mesh's triangles.

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meshes.graduation import graduation_from_function, uniform_graduation
-from meshes.removal import Hollow, Sparing, Together, thinned_graduation
+from meshes.removal import Hollow, Sparing, Stroke, Together, thinned_graduation
 from solver.arrays import Floats
 
 HOLLOW = Hollow(np.array([0.02, -0.01]), 0.025, 0.4e-3)
@@ -15,7 +15,7 @@ STRIP = np.array([[0.0, -0.003], [0.04, -0.003], [0.04, 0.003], [0.0, 0.003]])
 POINTS = np.random.default_rng(8).uniform(-0.02, 0.05, (60, 2))
 
 
-def slope_by_differences(what: Hollow | Together, points: Floats) -> Floats:
+def slope_by_differences(what: Hollow | Stroke | Together, points: Floats) -> Floats:
     step = 1e-7
     return np.column_stack(
         [(what.at(points + e) - what.at(points - e)) / (2 * step) for e in step * np.eye(2)]
@@ -56,3 +56,31 @@ def test_thinning_twice_adds_up() -> None:
 
 def test_nothing_is_a_guess_where_all_is_given() -> None:
     assert not thinned_graduation(uniform_graduation(3e-3), HOLLOW).is_guess(POINTS).any()
+
+
+BENT = Stroke(np.array([[-0.01, 0.0], [0.03, 0.01], [0.03, 0.04]]), 0.012, 0.3e-3)
+
+
+def test_a_stroke_on_one_spot_is_a_hollow() -> None:
+    spot = Stroke(HOLLOW.centre[None], HOLLOW.radius, HOLLOW.depth)
+    assert spot.at(POINTS) == pytest.approx(HOLLOW.at(POINTS))
+    assert spot.gradient(POINTS) == pytest.approx(HOLLOW.gradient(POINTS))
+
+
+def test_a_straight_stroke_holds_a_channel_and_two_halves_of_a_hollow() -> None:
+    """Across: the integral of (1 - r^2)^2 from -1 to 1 is 16/15; the ends together are one hollow."""
+    run = Stroke(np.array([[0.0, 0.0], [0.03, 0.0]]), 0.01, 0.2e-3)
+    x, y = np.linspace(-0.011, 0.041, 521), np.linspace(-0.011, 0.011, 221)
+    grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    summed = run.at(grid).sum() * (x[1] - x[0]) * (y[1] - y[0])
+    ends = Hollow(np.zeros(2), run.radius, run.depth).volume
+    assert summed == pytest.approx(16 / 15 * run.radius * run.depth * 0.03 + ends, rel=1e-4)
+
+
+def test_a_stroke_does_not_know_how_often_its_path_was_noted_or_passed() -> None:
+    noted = np.vstack([BENT.path[0], 0.5 * (BENT.path[0] + BENT.path[1]), BENT.path[1:], BENT.path[1:2]])
+    assert Stroke(noted, BENT.radius, BENT.depth).at(POINTS) == pytest.approx(BENT.at(POINTS))
+
+
+def test_slope_of_a_stroke_is_the_derivative() -> None:
+    assert BENT.gradient(POINTS) == pytest.approx(slope_by_differences(BENT, POINTS), abs=2e-6)

@@ -49,7 +49,8 @@ class SheetContent:
 
     ``shown`` are the places in ``modes`` of the tones whose hold and tap are marked; ``log`` is oldest first;
     ``least`` gives the thickness (n,) [m] that may not be passed at plan points (n, 2) [m], if a limit is set;
-    ``wanted_mass`` [kg].
+    ``wanted_mass`` [kg]; ``contour_step`` [m] is the thickness from one line to the next, by need where it is not
+    set.
     """
 
     folder_name: str
@@ -62,6 +63,7 @@ class SheetContent:
     log: tuple[LogEntry, ...]
     removal: Removal | None = None
     wanted_mass: float | None = None
+    contour_step: float | None = None
 
     def taken(self, points: Floats) -> Floats:
         """Return the depth (n,) [m] to take at plan points (n, 2) [m]: that of the removal, but nothing under the bar."""

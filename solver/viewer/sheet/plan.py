@@ -111,7 +111,7 @@ def _thickness_lines(
 ) -> tuple[list[Contour], list[Contour]]:
     """Return the lines of the present thickness at round steps, and the line of the least thickness allowed."""
     thickness = content.plate.graduation.at(grid.points) / MM
-    steps = thickness_steps(thickness[grid.inside.ravel()])
+    steps = _steps(thickness[grid.inside.ravel()], content.contour_step)
     if content.least is None:
         return contours(grid, thickness, list(steps), wood), []
     least = content.least(grid.points) / MM
@@ -138,6 +138,14 @@ def removal_step(content: SheetContent) -> float:
 def removal_text(depth_mm: float) -> str:
     """Return a depth to take off, in tenths or hundredths as it has them."""
     return f"{MINUS}{thickness_text(depth_mm)}"
+
+
+def _steps(thickness: Floats, step: float | None) -> Floats:
+    """Return the thicknesses [mm] at which lines are drawn: multiples of the ``step`` [m], or round ones by need."""
+    if step is None:
+        return thickness_steps(thickness)
+    apart = step / MM
+    return apart * np.arange(np.floor(thickness.min() / apart), np.ceil(thickness.max() / apart) + 1)
 
 
 def _removal_steps(content: SheetContent, grid: PlanGrid, wood: BaseGeometry) -> list[Band]:

@@ -1,0 +1,66 @@
+"""What goes over the wire: checked questions in, JSON or one sentence out."""
+
+from collections.abc import Awaitable, Callable, Mapping
+from functools import wraps
+from typing import TYPE_CHECKING, TypeVar
+
+from anyio import to_thread
+from pydantic import BaseModel, ConfigDict, ValidationError
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+
+Answer = Callable[[Request], Awaitable[Response]]
+Asked = TypeVar("Asked", bound="Question")
+
+
+class Question(BaseModel):
+    """What the page asks: nothing but the known keys, each of its own kind."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class ChangedError(InputError):
+    """What the page knew of a folder or a trial is no longer so."""
+
+
+class TooLargeError(InputError):
+    """More came in than a question may hold."""
+
+
+def sentences(handler: Answer) -> Answer:
+    """Turn what cannot be done as asked into one sentence with its status."""
+
+    @wraps(handler)
+    async def answered(request: Request) -> Response:
+        try:
+            return await handler(request)
+        except ChangedError as error:
+            return JSONResponse({"sentence": str(error)}, 409)
+        except TooLargeError as error:
+            return JSONResponse({"sentence": str(error)}, 413)
+        except InputError as error:
+            return JSONResponse({"sentence": str(error)}, 400)
+
+    return answered
+
+
+async def asked(request: Request, kind: type[Asked]) -> Asked:
+    """Return the checked body of a request; raises InputError if it is not what was expected."""
+    body = await request.body()
+    try:
+        return kind.model_validate_json(body)
+    except ValidationError as error:
+        fault = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(str(part) for part in fault["loc"]) or "the request"
+        said = fault["msg"] if fault["type"] != "json_invalid" else "it is not JSON"
+        raise InputError(f"{where}: {said}. Reload the page and try again.") from None
+
+
+async def in_thread(work: "Callable[[], Mapping[str, Json]]") -> Response:
+    """Do something that takes a moment beside the loop, and answer with what comes of it."""
+    return JSONResponse(await to_thread.run_sync(work))

@@ -1,0 +1,59 @@
+"""The bench as a web application: the page's files, and one group of routes for each thing a maker does."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import resources
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from solver.bench import (
+    bar_task,
+    describe_task,
+    modes_task,
+    plate_routes,
+    sheet_task,
+    start_routes,
+    thin_task,
+)
+from solver.bench.guard import Guard
+from solver.bench.state import BenchState
+
+ALIVE = "/api/alive"
+TASKS = (describe_task, thin_task, modes_task, bar_task, sheet_task)
+"""What a maker can do, each with its ``ROUTES``; the page has a module of the same name for each."""
+
+
+def make_app(state: BenchState) -> ASGIApp:
+    """Return the guarded application."""
+    routes: list[BaseRoute] = [
+        Route(ALIVE, _alive),
+        *start_routes.ROUTES,
+        *plate_routes.ROUTES,
+        *(route for task in TASKS for route in task.ROUTES),
+        Mount("/", StaticFiles(directory=page_folder(), html=True)),
+    ]
+
+    @asynccontextmanager
+    async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        yield
+        state.jobs.stop_all()
+
+    app = Starlette(routes=routes, lifespan=lifespan)
+    app.state.bench = state
+    return Guard(app, state.key, lambda: state.port, frozenset({ALIVE}))
+
+
+def page_folder() -> Path:
+    """Return the folder of the page's files inside the package."""
+    return Path(str(resources.files("solver.bench") / "static"))
+
+
+async def _alive(request: Request) -> JSONResponse:
+    """Tell which start of the bench this is, so that a page notices a new one."""
+    return JSONResponse({"start": request.app.state.bench.start})

@@ -1,0 +1,62 @@
+"""Modes: the tones of the plate, their node lines, where to hold and tap, and the shapes to be moved on the page."""
+
+from typing import TYPE_CHECKING
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from solver.bench.answers import in_thread, sentences
+from solver.bench.plates import OpenPlate
+from solver.bench.state import plate_of
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+    from solver.modal.modes import Modes
+
+NOT_YET = "The tones of this plate are not computed yet; wait until they are, or read the plate again."
+
+
+@sentences
+async def _modes(request: Request) -> Response:
+    plate = plate_of(request)
+    return await in_thread(lambda: _tones(plate))
+
+
+def _tones(plate: OpenPlate) -> "dict[str, Json]":
+    from solver.bench.picture import in_mm
+    from solver.commands.tones import tones_as_json
+    from solver.modal.node_lines import node_lines
+    from solver.viewer.captions import mode_name
+
+    read, modes = plate.read(), _solved(plate)
+    return {
+        **tones_as_json(read.plate, modes, ()),
+        "called": [mode_name(modes, index) for index in range(len(modes.hz))],
+        "lines_mm": [[in_mm(line) for line in node_lines(modes, index)] for index in range(len(modes.hz))],
+    }
+
+
+@sentences
+async def _shapes(request: Request) -> Response:
+    plate = plate_of(request)
+    return await in_thread(lambda: _bodies(plate))
+
+
+def _bodies(plate: OpenPlate) -> "dict[str, Json]":
+    from solver.bench.shapes import shapes_as_json
+
+    return shapes_as_json(_solved(plate))
+
+
+def _solved(plate: OpenPlate) -> "Modes":
+    if plate.solved.modes is None:
+        raise InputError(NOT_YET)
+    return plate.solved.modes
+
+
+ROUTES = (
+    Route("/api/plates/{plate}/modes", _modes),
+    Route("/api/plates/{plate}/shapes", _shapes),
+)

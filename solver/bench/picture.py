@@ -1,0 +1,88 @@
+"""The plate as the page draws it in plan: edges, bar, readings, and thickness on a grid."""
+
+from dataclasses import dataclass
+from math import isnan
+
+import numpy as np
+
+from solver.arrays import Floats
+from solver.commands.tones import Json
+from solver.plate.plate import Plate
+from solver.plate_folder.description import Description
+from solver.units import MM
+from solver.viewer.captions import end_names, side_names
+from solver.viewer.colours import MOTION, REMOVAL, THICKNESS
+from solver.viewer.plan_view import PlanGrid, plan_grid
+
+LINES = 180
+"""Steps of the grid along the plate: 2 mm on a violin."""
+
+NOWHERE = -1
+"""Stands for the grid's points off the plate."""
+
+_EDGE_STEP = 1.0 * MM
+MICRON = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """What the page's picture rests on: the grid, and the thickness (n,) [m] at its points near the wood, nan elsewhere."""
+
+    grid: PlanGrid
+    thickness: Floats
+
+
+def draw(plate: Plate) -> Drawing:
+    """Return the grid of a plate and its thickness there."""
+    grid = plan_grid(plate.outline, LINES)
+    return Drawing(grid, grid.field(plate.graduation.at(grid.points)).ravel())
+
+
+def in_microns(values: Floats) -> list[Json]:
+    """Return lengths (n,) [m] as whole micrometres, ``NOWHERE`` where there are none."""
+    return [NOWHERE if isnan(value) else round(value / MICRON) for value in values.tolist()]
+
+
+def in_mm(points: Floats) -> list[Json]:
+    """Return plan points (n, 2) [m] in mm, to a hundredth."""
+    return [[round(x / MM, 2), round(y / MM, 2)] for x, y in points.tolist()]
+
+
+def picture_as_json(plate: Plate, drawing: Drawing, description: Description) -> dict[str, Json]:
+    """Return what the page needs to draw the plate: lengths in mm, thickness in micrometres row by row along the plate."""
+    grid = drawing.grid
+    guess = plate.graduation.is_guess(grid.points) & grid.inside.ravel()
+    return {
+        "title": plate.title,
+        "role": plate.role,
+        "ends": [*end_names(plate.role)],
+        "sides": [*side_names(plate.role)],
+        "bounds_mm": [round(value / MM, 2) for value in plate.outline.bounds],
+        "edge_mm": in_mm(plate.outline.edge.sampled(_EDGE_STEP)),
+        "holes_mm": [in_mm(hole.sampled(_EDGE_STEP)) for hole in plate.outline.holes],
+        "bar_mm": None if plate.bar is None else in_mm(plate.bar.footprint),
+        "readings_mm": np.round(plate.graduation.readings / MM, 3).tolist(),
+        "grid": {
+            "x0_mm": round(float(grid.x[0]) / MM, 4),
+            "y0_mm": round(float(grid.y[0]) / MM, 4),
+            "step_mm": round(float(grid.x[1] - grid.x[0]) / MM, 6),
+            "rows": len(grid.x),
+            "columns": len(grid.y),
+            "thickness_um": in_microns(drawing.thickness),
+            "guess": "".join("1" if here else "0" for here in guess),
+        },
+        "colours": {"thickness": [*THICKNESS], "change": [*MOTION], "taken": [*REMOVAL]},
+        **_wishes(description),
+    }
+
+
+def _wishes(description: Description) -> dict[str, Json]:
+    """Return what is wanted of the plate and what was measured last."""
+    wanted = description.table.wanted
+    last = next((entry for entry in reversed([*description.log.values()]) if entry.modes_hz), None)
+    return {
+        "wanted_hz": dict(wanted.modes_hz) if wanted else {},
+        "least_mm": wanted.min_thickness_mm if wanted else None,
+        "measured_hz": dict(last.modes_hz) if last else {},
+        "measured": None if last is None else f"{last.taken:%Y-%m-%d}",
+    }

@@ -1,0 +1,176 @@
+"""The plates that are open at the bench, each known to the page by a key and never by a path."""
+
+import secrets
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from solver.bench.answers import ChangedError
+from solver.bench.fingerprint import fingerprint
+from solver.errors import InputError
+from solver.plate_folder.description import read_description
+
+if TYPE_CHECKING:
+    from solver.bench.live import LiveBench
+    from solver.bench.picture import Drawing
+    from solver.bench.solving import ShavingMaps
+    from solver.bench.trial_runs import TrialRuns
+    from solver.bench.work import Job
+    from solver.modal.modes import Modes
+    from solver.plate.plate import Plate
+    from solver.plate_folder.description import Description
+
+MOST_LIVE = 2
+"""Plates whose live models are kept; each takes about 100 MB."""
+
+CHANGED = (
+    "The files of this plate were changed by something else since this page read them; nothing was written. "
+    "Read the plate again, then do it once more."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class ReadPlate:
+    """A folder as it was read: its ``mark`` tells whether it still is so."""
+
+    mark: str
+    description: "Description"
+    plate: "Plate"
+    drawing: "Drawing"
+
+    @property
+    def least(self) -> float | None:
+        """The thickness [m] nowhere to be passed, if one is set."""
+        from solver.units import MM
+
+        wanted = self.description.table.wanted
+        return wanted.min_thickness_mm * MM if wanted and wanted.min_thickness_mm else None
+
+
+@dataclass(eq=False)
+class Solved:
+    """What was computed of a plate as it was read under ``mark``; the parts come one after the other."""
+
+    mark: str
+    job: "Job | None" = None
+    modes: "Modes | None" = None
+    bench: "LiveBench | None" = None
+    shavings: "ShavingMaps | None" = None
+    runs: "TrialRuns | None" = None
+
+
+class OpenPlate:
+    """A plate folder that is open at the bench."""
+
+    def __init__(self, folder: Path) -> None:
+        """Open a folder without reading it yet."""
+        self.key = secrets.token_hex(8)
+        self.folder = folder
+        self.lock = threading.RLock()
+        self.solved = Solved("")
+        self.sheet: bytes | None = None
+        self._read: ReadPlate | None = None
+
+    def read(self) -> ReadPlate:
+        """Return the plate as its files now say.
+
+        Raises
+        ------
+        InputError
+            If they cannot be understood.
+        """
+        with self.lock:
+            mark = fingerprint(self.folder)
+            if self._read is None or self._read.mark != mark:
+                from solver.bench.picture import draw
+                from solver.plate_folder.read import read_folder
+
+                description = read_description(self.folder)
+                plate = read_folder(description).plate
+                self._read = ReadPlate(mark, description, plate, draw(plate))
+            return self._read
+
+    def known(self, mark: str) -> ReadPlate:
+        """Return the plate as the page knows it; raises ChangedError if it was changed since."""
+        read = self.read()
+        if read.mark != mark:
+            raise ChangedError(CHANGED)
+        return read
+
+    def check_unchanged(self, mark: str) -> None:
+        """Refuse to write over what the page has not seen (ChangedError)."""
+        if fingerprint(self.folder) != mark:
+            raise ChangedError(CHANGED)
+
+    def take(self, mark: str, value: object) -> None:
+        """Take over a part of what was computed, unless the plate was changed meanwhile."""
+        from solver.bench.live import live_bench
+        from solver.bench.solving import LivePlate, ShavingMaps
+        from solver.bench.trial_runs import TrialRuns
+        from solver.modal.modes import Modes
+
+        read = self.read()
+        with self.lock:
+            if self.solved.mark != mark or read.mark != mark:
+                return
+            if isinstance(value, Modes):
+                self.solved.modes = value
+            elif isinstance(value, LivePlate):
+                self.solved.bench = live_bench(read.plate, value, read.drawing)
+                self.solved.runs = TrialRuns(self.folder, self.solved.bench, read.least)
+            elif isinstance(value, ShavingMaps):
+                self.solved.shavings = value
+
+    def drop_live(self) -> None:
+        """Give back the memory of the live model."""
+        with self.lock:
+            if self.solved.job is None or self.solved.job.is_over:
+                self.solved = Solved("")
+
+
+class Plates:
+    """All that are open."""
+
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._plates: dict[str, OpenPlate] = {}
+        self._used: list[str] = []
+        self._lock = threading.Lock()
+
+    def open(self, folder: Path) -> OpenPlate:
+        """Open a folder, or return it if it is open; raises InputError if there is none."""
+        folder = folder.resolve()
+        if not folder.is_dir():
+            raise InputError(
+                f"{folder}: there is no such folder; expected the folder of a plate. "
+                "Check the name, or make one with: platewright new"
+            )
+        with self._lock:
+            for plate in self._plates.values():
+                if plate.folder == folder:
+                    return plate
+            plate = OpenPlate(folder)
+            self._plates[plate.key] = plate
+            return plate
+
+    def find(self, key: str) -> OpenPlate:
+        """Return an open plate by its key; raises InputError if there is none."""
+        plate = self._plates.get(key)
+        if plate is None:
+            raise InputError(
+                "That plate is not open here; expected one that is. Choose it from the first page."
+            )
+        return plate
+
+    def all(self) -> list[OpenPlate]:
+        """Return the open plates in the order in which they were opened."""
+        return list(self._plates.values())
+
+    def using(self, plate: OpenPlate) -> None:
+        """Note that a plate is worked on, and give back the memory of those that were not for longest."""
+        with self._lock:
+            self._used = [key for key in self._used if key != plate.key] + [plate.key]
+            idle, self._used = self._used[:-MOST_LIVE], self._used[-MOST_LIVE:]
+        for key in idle:
+            self._plates[key].drop_live()

@@ -1,0 +1,101 @@
+"""Starting the bench: a server on this computer alone, and the browser that shows it."""
+
+import errno
+import os
+import socket
+import threading
+import webbrowser
+from dataclasses import dataclass
+from pathlib import Path
+
+import uvicorn
+from rich.console import Console
+
+from solver.bench.app import make_app
+from solver.bench.offers import memory_file
+from solver.bench.state import BenchState
+from solver.errors import InputError
+
+LOOPBACK = "127.0.0.1"
+_MOST_WAITING = 2048
+_KEPT_S = 3600
+"""How long [s] an idle connection is kept: a stroke sent at the moment in which one is closed would be lost."""
+
+_ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""Set before the matrix libraries are loaded, which happens later: two threads hand the small matrices of a stroke back
+and forth for twenty times as long as one takes."""
+
+
+@dataclass(frozen=True)
+class BenchRequest:
+    """What the maker asked for on the command line; port 0 is the one of last time, or any that is free."""
+
+    folders: tuple[Path, ...]
+    port: int
+    browser: bool
+
+
+def run_bench(request: BenchRequest, out: Console) -> None:
+    """Serve the bench until it is stopped with Ctrl-C.
+
+    Raises
+    ------
+    InputError
+        If a folder is not there, or the port is taken.
+    """
+    os.environ.update(dict.fromkeys(_ONE_THREAD, "1"))
+    state = BenchState(Path.cwd(), memory_file())
+    for folder in request.folders:
+        state.open(folder)
+    listening = listen(request.port, state.memory.port)
+    state.port = listening.getsockname()[1]
+    state.keep_memory()
+    address = f"http://{LOOPBACK}:{state.port}/#key={state.key}"
+    out.print(f"The bench is at {address}", markup=False, soft_wrap=True)
+    out.print(
+        "It serves this computer only. Stop it with Ctrl-C; what you tried is kept in the plates' folders."
+    )
+    server = uvicorn.Server(
+        uvicorn.Config(
+            make_app(state),
+            log_level="error",
+            access_log=False,
+            lifespan="on",
+            server_header=False,
+            backlog=_MOST_WAITING,
+            timeout_graceful_shutdown=2,
+            timeout_keep_alive=_KEPT_S,
+        )
+    )
+    threading.Thread(target=_warm_up, daemon=True).start()
+    if request.browser:
+        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+    server.run(sockets=[listening])
+
+
+def listen(port: int, last: int) -> socket.socket:
+    """Return a socket on the port, or on that of last time, so that a page still open finds the bench again."""
+    for wanted in (port,) if port else (last, 0):
+        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listening.bind((LOOPBACK, wanted))
+            listening.listen(_MOST_WAITING)  # at once: the browser may be faster than the server
+        except OSError as error:
+            listening.close()
+            if wanted and not port:
+                continue
+            if error.errno not in (errno.EADDRINUSE, errno.EACCES):
+                raise
+            raise InputError(
+                f"--port: {port} cannot be had ({error.strerror}); expected one that is free. "
+                "Leave the option out, and one is found."
+            ) from None
+        return listening
+    raise AssertionError("port 0 is always free")
+
+
+def _warm_up() -> None:
+    """Import what the first plate will need, while the browser opens."""
+    import solver.bench.live
+    import solver.plate_folder.read  # noqa: F401

@@ -1,0 +1,96 @@
+"""Sheet: how the plate lies on paper, and the PDF to be printed."""
+
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from anyio import to_thread
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.plates import OpenPlate
+from solver.bench.state import BenchState, bench_of, plate_of
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+
+
+class SheetQuestion(MarkedQuestion):
+    """On which paper, and with lines of thickness how far apart; none stands for by need."""
+
+    paper: str
+    contour_mm: float | None = None
+
+
+@sentences
+async def _laid(request: Request) -> Response:
+    plate, paper = plate_of(request), request.query_params.get("paper", "A4")
+    return await in_thread(lambda: _tiles(plate, paper))
+
+
+def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
+    """Return where the sheets lie on the plate [mm], seen from the inside, the neck end up."""
+    from solver.commands.sheet import pages_in_words, paper_called
+    from solver.viewer.sheet.paper import PAPER_NAMES
+    from solver.viewer.sheet.plan import wood_on_paper
+    from solver.viewer.sheet.tiling import lay_tiles
+
+    paper = paper_called(name)
+    tiling = lay_tiles(wood_on_paper(plate.read().plate.outline), paper)
+    return {
+        "papers": [*PAPER_NAMES],
+        "said": pages_in_words(paper, len(tiling.tiles)),
+        "tiles": [
+            {
+                "name": tile.name,
+                "left": tile.window.left,
+                "bottom": tile.window.bottom,
+                "width": tile.window.width,
+                "height": tile.window.height,
+            }
+            for tile in tiling.tiles
+        ],
+    }
+
+
+@sentences
+async def _draw(request: Request) -> Response:
+    state, plate, question = bench_of(request), plate_of(request), await asked(request, SheetQuestion)
+    return await in_thread(lambda: _begin(state, plate, question))
+
+
+def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> "dict[str, Json]":
+    from solver.bench.sheet_work import draw_sheet, sheet_order
+    from solver.commands.sheet import checked_contour, paper_called
+
+    plate.known(question.mark)
+    order = sheet_order(plate.folder, paper_called(question.paper), checked_contour(question.contour_mm))
+    return state.jobs.begin("The sheet", draw_sheet, order, partial(_keep, plate)).told()
+
+
+def _keep(plate: OpenPlate, _: str, value: object) -> "dict[str, Json]":
+    plate.sheet = cast("bytes", value)
+    return {"bytes": len(plate.sheet)}
+
+
+@sentences
+async def _pdf(request: Request) -> Response:
+    plate = plate_of(request)
+    if plate.sheet is None:
+        raise InputError("No sheet was drawn yet; draw it first.")
+    content = await to_thread.run_sync(lambda: plate.sheet)
+    name = "".join(letter if letter.isalnum() or letter in "-_" else "-" for letter in plate.folder.name)
+    disposition = (
+        f'attachment; filename="{name.encode("ascii", "replace").decode().replace("?", "-")}-sheet.pdf"'
+    )
+    return Response(content, media_type="application/pdf", headers={"content-disposition": disposition})
+
+
+ROUTES = (
+    Route("/api/plates/{plate}/sheet", _laid),
+    Route("/api/plates/{plate}/sheet", _draw, methods=["POST"]),
+    Route("/api/plates/{plate}/sheet.pdf", _pdf),
+)

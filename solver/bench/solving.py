@@ -1,0 +1,91 @@
+"""What the page rests on, computed once per plate in a process of its own: tones, live model, shaving maps."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from solver.advice.mode_tracking import weighed_shapes
+from solver.advice.plan_trials import PlanBench, PlanTrial, plan_bench, wood_in_reach
+from solver.advice.thinning import ThinningMap
+from solver.arrays import Floats, Singles, freeze
+from solver.bench.picture import LINES
+from solver.bench.work import Progress
+from solver.modal.assembly import ModalModel, assemble
+from solver.modal.labels import mode_names
+from solver.modal.modes import Modes, modes_of
+from solver.modal.reduced import ReducedModel, reduced_model
+from solver.modal.sensitivity import thinning_sensitivity
+from solver.plate_folder.read import read_plate
+from solver.viewer.plan_view import plan_grid
+from solver.viewer.thinning_map import over_a_shaving
+
+SHOWN = 8
+"""Tones on the page, as many as ``platewright modes`` shows."""
+
+_KNOWN = 20
+"""Tones computed, from which the live model is built."""
+
+
+@dataclass(frozen=True, eq=False)
+class LivePlate:
+    """A plate that can be thinned on the page: its live model, and points (n, 2) [m] over all wood that a tool reaches.
+
+    ``thickness`` (n,) [m] is what stands there.
+    """
+
+    model: ReducedModel
+    points: Floats
+    thickness: Floats
+
+    def __post_init__(self) -> None:
+        freeze(self, points=((None, 2), float), thickness=((len(self.points),), float))
+
+
+@dataclass(frozen=True, eq=False)
+class ShavingMaps:
+    """What a shaving does to each tone shown (k, n) [Hz for 0.1 mm from 1 cm2] at the n points of the picture's grid."""
+
+    hz: Singles
+
+    def __post_init__(self) -> None:
+        freeze(self, hz=((None, None), np.float32))
+
+
+def solve_plate(progress: Progress, folder: str) -> None:
+    """Hand over the ``modes`` of the plate in a folder, then it ``live``, then its ``shavings``.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be understood or no sound mesh can be made.
+    """
+    progress.say("Reading the plate", 0.0)
+    bench = plan_bench(read_plate(Path(folder)))
+    progress.say("Solving for its tones", 0.1)
+    model = assemble(bench.plate, bench.mesh, bench.cubic)
+    known = modes_of(model, _KNOWN)
+    shown = first_tones(known)
+    progress.hand_over("modes", shown)
+    progress.say("Getting ready for the scraper", 0.4)
+    points = wood_in_reach(bench)
+    progress.hand_over(
+        "live", LivePlate(reduced_model(model, known), points, bench.plate.graduation.at(points))
+    )
+    progress.say("What a shaving does where", 0.85)
+    progress.hand_over("shavings", _shaving_maps(bench, model, shown))
+
+
+def first_tones(modes: Modes) -> Modes:
+    """Return the tones that are shown, named as if no others were known."""
+    motion = modes.normal_motion[:SHOWN]
+    names = mode_names(motion, modes.points[:, :2], modes.triangles)
+    return replace(modes, hz=modes.hz[:SHOWN], names=names, fields=modes.fields[:SHOWN])
+
+
+def _shaving_maps(bench: PlanBench, model: ModalModel, modes: Modes) -> ShavingMaps:
+    trial = PlanTrial(model, modes, weighed_shapes(modes, bench.cells))
+    thinning = ThinningMap(trial, thinning_sensitivity(model, modes), ())
+    grid = plan_grid(bench.plate.outline, LINES)
+    maps = [over_a_shaving(thinning, values, grid).ravel() for values in thinning.sensitivity.hz_map]
+    return ShavingMaps(np.array(maps, np.float32))

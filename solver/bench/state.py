@@ -1,0 +1,71 @@
+"""What one start of the bench knows: its key, its port, the open plates and the work going on."""
+
+import secrets
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from starlette.requests import Request
+
+from solver.bench.offers import Memory, remember, remembered, with_folder
+from solver.bench.plates import OpenPlate, Plates
+from solver.bench.work import Jobs
+from solver.errors import InputError
+
+
+@dataclass(eq=False)
+class BenchState:
+    """One start. ``place`` is where new plates are made; ``memory_file`` where folders and port are remembered.
+
+    ``offers`` are the folders that the first page offers, by keys: a page never names a path.
+    """
+
+    place: Path
+    memory_file: Path
+    key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
+    start: str = field(default_factory=lambda: secrets.token_hex(4))
+    port: int = 0
+    plates: Plates = field(default_factory=Plates)
+    jobs: Jobs = field(default_factory=Jobs)
+    offers: dict[str, Path] = field(default_factory=dict)
+    memory: Memory = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.memory = remembered(self.memory_file)
+
+    def offer(self, folder: Path) -> str:
+        """Return the key under which the page may open a folder."""
+        known = next((key for key, path in self.offers.items() if path == folder), None)
+        key = known or secrets.token_hex(8)
+        self.offers[key] = folder
+        return key
+
+    def open(self, folder: Path) -> OpenPlate:
+        """Open a plate and remember its folder; raises InputError if there is none."""
+        plate = self.plates.open(folder)
+        self.memory = with_folder(self.memory, plate.folder)
+        self.keep_memory()
+        return plate
+
+    def keep_memory(self) -> None:
+        """Remember folders and port for the next start."""
+        remember(self.memory_file, Memory(self.memory.folders, self.port or self.memory.port))
+
+    def offered(self, key: str) -> Path:
+        """Return the folder offered under a key; raises InputError for any other."""
+        if key not in self.offers:
+            raise InputError(
+                "That folder is not offered here; expected one of the first page. Choose one there."
+            )
+        return self.offers[key]
+
+
+def bench_of(request: Request) -> BenchState:
+    """Return the state of the bench that a request came to."""
+    state = request.app.state.bench
+    assert isinstance(state, BenchState)
+    return state
+
+
+def plate_of(request: Request) -> OpenPlate:
+    """Return the open plate that a request names; raises InputError if there is none."""
+    return bench_of(request).plates.find(request.path_params["plate"])

@@ -1,0 +1,122 @@
+// The page's only way to the server: every question bears the key of this start, every refusal comes as one sentence.
+
+const STORE = "platewright-bench-key";
+const RETRY_MS = 1000;
+const listeners = new Set();
+let start = null;
+
+/** One sentence for the maker; `status` tells whether something was changed elsewhere (409) or cannot be done (400). */
+export class Refusal extends Error {
+  constructor(sentence, status) {
+    super(sentence);
+    this.status = status;
+  }
+}
+
+/** Take the key out of the address, so that it stands in no history, and keep it for this address only. */
+export function takeKey() {
+  const found = /^#key=([\w-]+)$/.exec(location.hash);
+  if (!found) return;
+  localStorage.setItem(STORE, found[1]);
+  history.replaceState(null, "", location.pathname);
+}
+
+/** Be told when the server goes ("gone"), comes back ("back"), or wants a key that this page lacks ("locked"). */
+export function onConnection(listener) {
+  listeners.add(listener);
+}
+
+function tell(state) {
+  for (const listener of listeners) listener(state);
+}
+
+export async function get(path) {
+  return ask("GET", path);
+}
+
+export async function post(path, body) {
+  return ask("POST", path, body);
+}
+
+export async function stop(path) {
+  return ask("DELETE", path);
+}
+
+/** Fetch a file, which a plain link could not, because links bear no key. */
+export async function file(path) {
+  const answer = await send("GET", path);
+  if (!answer.ok) throw await refusal(answer);
+  return answer.blob();
+}
+
+async function ask(method, path, body) {
+  const answer = await send(method, path, body);
+  if (!answer.ok) throw await refusal(answer);
+  return answer.json();
+}
+
+async function send(method, path, body) {
+  const headers = { "x-bench-key": localStorage.getItem(STORE) ?? "" };
+  if (body !== undefined) headers["content-type"] = "application/json";
+  try {
+    return await fetch(path, { method, headers, body: body === undefined ? undefined : JSON.stringify(body) });
+  } catch {
+    lost();
+    throw new Refusal("The bench does not answer.", 0);
+  }
+}
+
+async function refusal(answer) {
+  if (answer.status === 401) tell("locked");
+  let sentence = "Something went wrong in the program itself; the terminal of the bench shows what.";
+  try {
+    sentence = (await answer.json()).sentence ?? sentence;
+  } catch { /* no sentence came along: the general one stands */ }
+  return new Refusal(sentence, answer.status);
+}
+
+let waiting = false;
+
+/** Wait for the server to come back; a new start has a new key, which the window that it opened leaves for us. */
+async function lost() {
+  if (waiting) return;
+  waiting = true;
+  tell("gone");
+  for (;;) {
+    await new Promise((done) => setTimeout(done, RETRY_MS));
+    if (await alive() && await unlocked()) break;
+  }
+  waiting = false;
+  tell("back");
+}
+
+async function alive() {
+  try {
+    const answer = await fetch("/api/alive");
+    if (!answer.ok) return false;
+    const now = (await answer.json()).start;
+    if (start !== null && now !== start) tell("restarted");
+    start = now;
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+async function unlocked() {
+  try {
+    const answer = await fetch("/api/start", { headers: { "x-bench-key": localStorage.getItem(STORE) ?? "" } });
+    return answer.ok;
+  } catch {
+    return false;
+  }
+}
+
+/** Where there was no key, wait until another window of this address gets one. */
+export function onKey(listener) {
+  addEventListener("storage", (event) => { if (event.key === STORE) listener(); });
+}
+
+export async function begin() {
+  await alive();
+}

@@ -1,0 +1,219 @@
+// The page: which plate is on the bench, what is being done with it, and what must be said about the connection.
+
+import { begin, get, onConnection, onKey, post, takeKey } from "./api.js";
+import { button, el } from "./elements.js";
+import { Hand } from "./hand.js";
+import { progressLine, watch } from "./jobs.js";
+import { Plan } from "./plan.js";
+import { startPage } from "./start.js";
+import * as bar from "./tasks/bar.js";
+import * as describe from "./tasks/describe.js";
+import * as modes from "./tasks/modes.js";
+import * as sheet from "./tasks/sheet.js";
+import * as thin from "./tasks/thin.js";
+
+const TASKS = [describe, thin, modes, bar, sheet];
+const LOOK_AGAIN_MS = 3000;
+const find = (id) => document.getElementById(id);
+
+/** What every task may use: the plate's picture and tones, the plan, the hand, and a way to say something. */
+const bench = {
+  plan: new Plan(find("field"), find("ink")),
+  picture: null,
+  tones: null,
+  chosen: 0,
+  live: false,
+  shavings: null,
+  notice, unnotice, openPlate, readAgain,
+  path: (rest = "") => `/api/plates/${bench.picture.plate}${rest}`,
+};
+bench.hand = new Hand(bench.plan, find("here"));
+let task = null, shownTask = null, reading = 0;
+const going = progressLine("solving");
+
+function notice(name, words, ...buttons) {
+  unnotice(name);
+  find("notices").append(el("div", { class: "notice", "data-name": name }, el("p", {}, words), ...buttons));
+}
+
+function unnotice(name) {
+  find("notices").querySelector(`[data-name="${name}"]`)?.remove();
+}
+
+/** Show the first page. */
+async function toStart() {
+  leaveTask();
+  reading += 1;
+  bench.picture = null;
+  bench.live = false;
+  unnotice("changed");
+  find("plate").hidden = find("tasks").hidden = find("other-plate").hidden = true;
+  find("main").classList.add("start");
+  find("title").textContent = "Platewright";
+  find("subtitle").textContent = "the free modes of a plate, at the bench";
+  document.title = "Platewright bench";
+  history.replaceState(null, "", location.pathname);
+  await startPage(find("work"), bench);
+}
+
+async function openPlate(key) {
+  bench.hand.take(null);
+  bench.plan.mark = null;
+  await load(key);
+}
+
+async function readAgain() {
+  await load(bench.picture.plate);
+}
+
+/** Read a plate and begin to solve it; what is there already is shown at once. */
+async function load(key) {
+  const turn = ++reading;
+  unnotice("changed");
+  find("main").classList.remove("start");
+  let picture;
+  try {
+    picture = await get(`/api/plates/${key}`);
+  } catch (refusal) {
+    notice("unread", refusal.message, button("Try again", () => { unnotice("unread"); load(key); }), button("Other plates", () => { unnotice("unread"); toStart(); }));
+    return;
+  }
+  if (turn !== reading) return;
+  unnotice("unread");
+  bench.picture = picture;
+  bench.tones = null;
+  bench.shavings = null;
+  bench.live = false;
+  find("plate").hidden = find("tasks").hidden = find("other-plate").hidden = false;
+  find("title").textContent = picture.title;
+  find("subtitle").textContent = picture.folder;
+  document.title = `${picture.title} - Platewright bench`;
+  find("plan-name").textContent = `${picture.title}, in plan`;
+  bench.plan.show(picture);
+  colourChoices();
+  sayScale();
+  showTask();
+  await solve(turn);
+}
+
+async function solve(turn) {
+  const still = () => turn === reading;
+  const job = await post(bench.path("/solve"), { mark: bench.picture.mark });
+  const end = await watch(job, { still, onTold: (told) => still() && going.show(told), onPart: (part) => still() && take(part) });
+  if (still() && end.state !== "done") {
+    notice("unsolved", end.said, button("Solve again", () => { unnotice("unsolved"); solve(turn); }));
+  }
+}
+
+async function take(part) {
+  if (part === "modes") bench.tones = await get(bench.path("/modes"));
+  if (part === "live") bench.live = true;
+  if (part === "shavings") bench.shavings = (await get(bench.path("/shavings"))).milli_hz;
+  colourChoices();
+  task?.arrived?.(part);
+}
+
+function wantedTask() {
+  return TASKS.find((one) => location.hash === `#${one.NAME}`) ?? thin;
+}
+
+function showTask() {
+  const wanted = wantedTask();
+  leaveTask();
+  shownTask = wanted;
+  find("tasks").replaceChildren(...TASKS.map((one) => el("a", { href: `#${one.NAME}`, "aria-current": one === wanted && "page" }, one.TITLE)));
+  const page = el("div", {});
+  find("work").replaceChildren(going.line, page);
+  find("work").setAttribute("aria-label", wanted.TITLE);
+  find("plan-keys").textContent = `Arrow keys move the mark, with Shift in large steps.${wanted.KEYS ?? ""}`;
+  task = wanted.enter(page, bench);
+  for (const part of ["modes", "live", "shavings"]) if (has(part)) task.arrived?.(part);
+}
+
+function has(part) {
+  return part === "modes" ? bench.tones !== null : part === "live" ? bench.live : bench.shavings !== null;
+}
+
+function leaveTask() {
+  task?.leave?.();
+  task = shownTask = null;
+  bench.hand.take(null);
+  for (const name of [...bench.plan.overlays.keys()]) if (name !== "hand") bench.plan.over(name, null);
+  bench.hand.tell();
+}
+
+/** Which colours the plate can have now: by thickness, by what was taken, by what a shaving does to a tone. */
+function colourChoices() {
+  const list = find("colour"), before = list.value;
+  const choices = [["thickness", "by thickness"], ["taken", "by what was taken"]];
+  if (bench.tones && bench.shavings) bench.tones.called.forEach((name, k) => choices.push([`hz${k}`, `by what a shaving does to ${name.startsWith("mode") ? name : `the ${name}`}`]));
+  if (list.options.length !== choices.length) list.replaceChildren(...choices.map(([value, words]) => el("option", { value }, words)));
+  list.value = choices.some(([value]) => value === before) ? before : "thickness";
+}
+
+function recolour() {
+  const value = find("colour").value;
+  if (value.startsWith("hz")) bench.plan.colourBy("hz", bench.shavings[Number(value.slice(2))]);
+  else bench.plan.colourBy(value);
+  sayScale();
+  bench.hand.tell();
+}
+
+function sayScale() {
+  const kind = bench.plan.kind, least = bench.picture?.least_mm;
+  const limit = least ? ` Red hatching: thinner than ${least} mm.` : "";
+  const guess = bench.picture?.grid.guess.includes("1") ? " Grey hatching: a guess, no reading near." : "";
+  find("scale").textContent = (kind === "hz"
+    ? "Hz for 0.1 mm taken from 1 cm\u00b2; orange and dashed lines: lower, blue: higher."
+    : kind === "taken" ? "Wood taken in this trial, in mm." : "Thickness in mm, pale where it is thin. Dots: caliper readings.") + limit + guess;
+}
+
+/** Notice what another window or program did to the plate's files. */
+async function lookAgain() {
+  if (bench.picture && !document.hidden) {
+    try {
+      const { mark } = await get(bench.path("/mark"));
+      if (bench.picture && mark !== bench.picture.mark) {
+        if (!document.querySelector('[data-name="changed"]')) notice("changed", "The files of this plate were changed by something else. What you see is from before.", button("Read it again", readAgain));
+      } else unnotice("changed");
+    } catch { /* the connection tells of itself */ }
+  }
+  setTimeout(lookAgain, LOOK_AGAIN_MS);
+}
+
+onConnection((state) => {
+  if (state === "gone") notice("gone", "The bench has stopped. Start it again with: platewright bench. This page goes on by itself; what you tried is kept in the plate's folder.");
+  if (state === "locked") notice("locked", "The bench was started anew, or this page has no key. Open the address that the command printed.");
+  if (state === "back") findAgain().then(() => { unnotice("gone"); unnotice("locked"); });
+});
+onKey(() => { unnotice("locked"); if (!bench.picture) first(); else findAgain(); });
+
+/** After a new start of the server the plate has a new key: find it by its folder. */
+async function findAgain() {
+  if (!bench.picture) return first();
+  const { folder } = bench.picture, offered = await get("/api/start");
+  const open = offered.open.find((plate) => plate.folder === folder);
+  if (open) return load(open.plate);
+  const known = [...offered.recent, ...offered.beside, ...offered.demonstrations].find((plate) => plate.folder === folder);
+  if (known) return load((await post("/api/open", { offer: known.offer })).plate);
+  return toStart();
+}
+
+async function first() {
+  try {
+    const offered = await get("/api/start");
+    if (offered.open.length) await load(offered.open[0].plate);
+    else await toStart();
+  } catch (refusal) {
+    if (refusal.status !== 401 && refusal.status !== 0) throw refusal;
+  }
+}
+
+find("side").addEventListener("change", (event) => { bench.plan.seenFrom(event.target.value); bench.hand.tell(); });
+find("colour").addEventListener("change", recolour);
+find("other-plate").addEventListener("click", toStart);
+addEventListener("hashchange", () => { takeKey(); if (bench.picture && wantedTask() !== shownTask) showTask(); });
+takeKey();
+await begin();
+await first();
+lookAgain();

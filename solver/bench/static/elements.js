@@ -1,0 +1,29 @@
+// Building the page without markup in strings.
+
+/** Return an element: `el("p", { class: "quiet" }, "words", child)`; functions are listeners. */
+export function el(name, attributes = {}, ...children) {
+  const made = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (value === false || value === null || value === undefined) continue;
+    if (typeof value === "function") made.addEventListener(key, value);
+    else if (value === true) made.setAttribute(key, "");
+    else made.setAttribute(key, value);
+  }
+  made.append(...children.filter((child) => child !== null && child !== undefined));
+  return made;
+}
+
+export function button(words, act, attributes = {}) {
+  return el("button", { type: "button", click: act, ...attributes }, words);
+}
+
+/** Return a number with its sign, a true minus in front of what is below nought. */
+export function signed(value, digits) {
+  const text = Math.abs(value).toFixed(digits);
+  if (Number(text) === 0) return text;
+  return (value < 0 ? "\u2212" : "+") + text;
+}
+
+export function noteWords(tone) {
+  return `${tone.note} ${signed(tone.cents, 0)}`;
+}

@@ -1,0 +1,121 @@
+// The hand on the plate: pointer and keys alike move a mark, and a task's tool works where it is.
+
+const SMALL_MM = 2, LARGE_MM = 10;
+const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] };
+
+export class Hand {
+  constructor(plan, here) {
+    this.plan = plan;
+    this.here = here;
+    this.tool = null;
+    const ink = plan.ink;
+    ink.addEventListener("pointermove", (event) => this.move(event));
+    ink.addEventListener("pointerdown", (event) => this.down(event));
+    ink.addEventListener("pointerup", (event) => this.up(event));
+    ink.addEventListener("pointercancel", (event) => this.up(event));
+    ink.addEventListener("pointerleave", () => { this.hover = null; this.draw(); });
+    ink.addEventListener("keydown", (event) => this.key(event));
+    ink.addEventListener("focus", () => { this.byKeys = ink.matches(":focus-visible"); this.tell(); this.draw(); });
+    ink.addEventListener("blur", () => { this.byKeys = false; this.draw(); });
+  }
+
+  /** Put a tool in the hand: `{ width(), down(points), move(points), up(points), cut(place, from) }`, or none. */
+  take(tool) {
+    this.tool = tool;
+    this.path = null;
+    this.plan.ink.classList.toggle("scraper", tool !== null);
+    this.draw();
+  }
+
+  places(event) {
+    const box = this.plan.ink.getBoundingClientRect();
+    const events = event.getCoalescedEvents?.() ?? [];
+    return (events.length ? events : [event]).map((one) => this.plan.toPlate(one.clientX - box.left, one.clientY - box.top).map(tenth));
+  }
+
+  move(event) {
+    if (!this.plan.picture) return;
+    const places = this.places(event);
+    this.byKeys = false;
+    this.hover = places[places.length - 1];
+    this.plan.mark = this.hover;
+    this.say(...this.hover);
+    if (this.path) {
+      for (const place of places) this.add(place);
+      this.tool.move(this.path);
+    }
+    this.draw();
+  }
+
+  down(event) {
+    if (!this.tool || event.button !== 0 || !this.plan.picture) return;
+    const [place] = this.places(event);
+    if (!this.plan.inside(...place)) return;
+    this.plan.ink.setPointerCapture(event.pointerId);
+    this.path = [place];
+    this.tool.down(this.path);
+  }
+
+  up() {
+    if (!this.path) return;
+    const path = this.path;
+    this.path = null;
+    this.tool.up(path);
+  }
+
+  /** Note a place of the path; the stroke runs straight between places, however far apart they were seen. */
+  add(place) {
+    const last = this.path[this.path.length - 1];
+    if (Math.hypot(place[0] - last[0], place[1] - last[1]) >= 1) this.path.push(place);
+  }
+
+  key(event) {
+    if (!this.plan.picture || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key in STEPS) {
+      const [h, v] = STEPS[event.key], step = event.shiftKey ? LARGE_MM : SMALL_MM;
+      const [x, y] = this.plan.mark;
+      const across = this.plan.side === "inside" ? h : -h;
+      const [xmin, ymin, xmax, ymax] = this.plan.picture.bounds_mm;
+      this.plan.mark = [clamp(Math.round(x) + v * step, xmin, xmax), clamp(Math.round(y) + across * step, ymin, ymax)];
+      this.byKeys = true;
+      this.hover = null;
+      this.tell();
+    } else if ((event.key === "Enter" || event.key === " ") && this.tool) {
+      if (!event.repeat) this.tool.cut([...this.plan.mark], event.shiftKey);
+    } else return;
+    event.preventDefault();
+    this.draw();
+  }
+
+  tell() {
+    if (this.plan.picture && this.plan.edges) this.say(...this.plan.mark);
+  }
+
+  say(x, y) {
+    this.here.textContent = this.plan.words(x, y);
+  }
+
+  draw() {
+    const place = this.byKeys ? this.plan.mark : this.tool ? this.hover : null;
+    this.plan.over("hand", place && ((context, plan) => {
+      const [h, v] = plan.toScreen(...place);
+      const radius = this.tool ? Math.max(0.5 * this.tool.width() * plan.scale, 3) : 8;
+      for (const [style, width] of [["#fffdf7", 3.5], ["#1d1a17", 1.4]]) {
+        context.strokeStyle = style;
+        context.lineWidth = width;
+        context.beginPath();
+        context.arc(h, v, radius, 0, 7);
+        if (this.byKeys) { context.moveTo(h - radius - 6, v); context.lineTo(h + radius + 6, v); context.moveTo(h, v - radius - 6); context.lineTo(h, v + radius + 6); }
+        context.stroke();
+      }
+    }));
+  }
+}
+
+function tenth(value) {
+  return Math.round(value * 10) / 10;
+}
+
+function clamp(value, low, high) {
+  return Math.min(Math.max(value, low), high);
+}

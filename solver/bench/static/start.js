@@ -1,0 +1,49 @@
+// The first page: plates that are open, used last, lying here, shown as examples; and a new one.
+
+import { get, post } from "./api.js";
+import { button, el } from "./elements.js";
+
+export async function startPage(work, bench) {
+  const offered = await get("/api/start");
+  const open = async (body, path) => bench.openPlate((await post(path, body)).plate);
+  const group = (words, plates, act) => plates.length
+    ? [el("h2", {}, words), el("ul", { class: "plates" }, ...plates.map((plate) => el("li", {}, card(plate, () => act(plate)))))]
+    : [];
+  work.replaceChildren(
+    ...group("On the bench", offered.open, (plate) => bench.openPlate(plate.plate)),
+    ...group("Used last", offered.recent, (plate) => open({ offer: plate.offer }, "/api/open")),
+    ...group("In this folder", offered.beside, (plate) => open({ offer: plate.offer }, "/api/open")),
+    ...group("To look at: invented plates", offered.demonstrations, (plate) => open({ offer: plate.offer }, "/api/open")),
+    el("h2", {}, "A new plate"),
+    newPlate(offered, (body) => open(body, "/api/new")),
+  );
+}
+
+function card(plate, act) {
+  const role = plate.role === null ? "its plate.toml cannot be read" : plate.role;
+  return button(el("span", {}, el("strong", {}, plate.title), el("span", {}, `${role} - ${plate.folder}`)), act);
+}
+
+function newPlate(offered, make) {
+  const name = el("input", { type: "text", required: true, maxlength: "60", id: "new-name" });
+  const like = el("select", { id: "new-like" }, ...offered.like.map((kind) => el("option", { value: kind }, kind.replace("-", " "))));
+  const length = el("input", { type: "number", id: "new-length", step: "any", min: "60", max: "1600" });
+  const said = el("p", { role: "alert" });
+  const act = async (event) => {
+    event.preventDefault();
+    said.textContent = "";
+    try {
+      await make({ name: name.value, like: like.value, length_mm: length.value === "" ? null : Number(length.value) });
+    } catch (refusal) {
+      said.textContent = refusal.message;
+    }
+  };
+  return el("form", { submit: act },
+    el("div", { class: "fields" },
+      el("label", { class: "field" }, "Name", name),
+      el("label", { class: "field" }, "like a usual", like),
+      el("label", { class: "field" }, "Length in mm", length),
+      el("button", { type: "submit", class: "main" }, "Make it")),
+    el("p", { class: "quiet" }, `Left out, the length is the usual one. Its folder is made in ${offered.place}; usual plates follow common practice and no instrument in particular. Put your own readings in afterwards.`),
+    said);
+}

@@ -1,0 +1,142 @@
+// Describe: what the folder says of the plate, in a form that is checked as one types and written only when asked to.
+
+import { get, post } from "../api.js";
+import { button, el } from "../elements.js";
+
+export const NAME = "describe";
+export const TITLE = "Describe";
+
+const PAUSE_MS = 350;
+
+export function enter(page, bench) {
+  return new Describe(page, bench);
+}
+
+class Describe {
+  constructor(page, bench) {
+    this.page = page;
+    this.bench = bench;
+    this.here = true;
+    this.turn = 0;
+    this.begin();
+  }
+
+  leave() {
+    this.here = false;
+    clearTimeout(this.timer);
+    if (this.drafted) this.bench.plan.show(this.bench.picture);
+  }
+
+  async begin() {
+    const heading = el("h2", {}, "Describe");
+    this.page.replaceChildren(heading);
+    let form;
+    try {
+      form = await get(this.bench.path("/description"));
+    } catch (refusal) {
+      this.page.append(el("p", { class: "warn" }, refusal.message));
+      return;
+    }
+    if (!this.here) return;
+    this.form = form;
+    this.inputs = new Map();
+    this.verdict = el("p", { id: "verdict", role: "status" });
+    this.words = el("dl", { id: "understood" });
+    this.save = button("Write it into the folder", () => this.write(), { class: "main", id: "write", disabled: true });
+    this.thickness = this.table("thickness", "Caliper readings", form.columns.thickness);
+    this.arch = this.table("arch", "Heights of the arching", form.columns.arch);
+    this.page.replaceChildren(
+      heading,
+      el("p", { class: "quiet" }, "Nothing is written until you say so. An empty field leaves the line out; the species fills in what is not given."),
+      el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.begin(), { id: "revert" })),
+      this.verdict,
+      ...form.groups.filter((group) => this.concerns(group)).map((group) => this.group(group)),
+      this.thickness.box, this.arch.box,
+      el("h3", {}, "What was understood"), this.words,
+    );
+    this.check();
+  }
+
+  /** Whether a group of lines goes with this plate: rise and uniform thickness only where there are no tables. */
+  concerns(group) {
+    const keys = group.fields.map((field) => field.key);
+    if (keys.includes("arch.rise_mm")) return group.fields.some((field) => field.value !== "");
+    if (keys.includes("thickness.uniform_mm")) return group.fields[0].value !== "";
+    return true;
+  }
+
+  group({ name, fields }) {
+    return el("fieldset", { class: "boxed" }, el("legend", {}, name), el("div", { class: "fields" }, ...fields.map((field) => this.line(field))));
+  }
+
+  line({ key, label, unit, choices, value }) {
+    const id = `field-${key.replaceAll(".", "-")}`;
+    const listed = choices.includes(value) || value === "" ? choices : [value, ...choices];
+    const input = choices.length
+      ? el("select", { id }, ...["", ...listed].map((name) => el("option", { value: name, selected: name === value }, name || "(by its constants)")))
+      : el("input", { type: "text", id, size: key === "title" ? "34" : "7", value, autocomplete: "off", inputmode: key === "title" ? "text" : "decimal" });
+    input.addEventListener("input", () => this.later());
+    this.inputs.set(key, { input, value });
+    return el("label", { class: "field" }, unit ? `${label}, ${unit}` : label, input);
+  }
+
+  table(name, words, columns) {
+    const area = el("textarea", { id: `table-${name}`, rows: "7", spellcheck: "false", "aria-describedby": `about-${name}` });
+    area.value = this.form[name];
+    area.addEventListener("input", () => this.later());
+    const box = el("div", {}, el("h3", {}, el("label", { for: `table-${name}` }, words)),
+      el("p", { class: "quiet", id: `about-${name}` }, `Paste from a spreadsheet: ${columns.join(", ")}; x up from the tail end, y to the left seen from outside; commas, semicolons or tabs.`), area);
+    return { area, box };
+  }
+
+  get draft() {
+    const values = {};
+    for (const [key, { input, value }] of this.inputs) if (input.value !== value) values[key] = input.value;
+    const changed = (area, name) => (area.value === this.form[name] ? null : area.value);
+    return { values, thickness: changed(this.thickness.area, "thickness"), arch: changed(this.arch.area, "arch") };
+  }
+
+  get isChanged() {
+    const { values, thickness, arch } = this.draft;
+    return Object.keys(values).length > 0 || thickness !== null || arch !== null;
+  }
+
+  later() {
+    clearTimeout(this.timer);
+    this.save.disabled = true;
+    this.timer = setTimeout(() => this.check(), PAUSE_MS);
+  }
+
+  async check() {
+    const turn = ++this.turn;
+    try {
+      const told = await post(this.bench.path("/description/check"), this.draft);
+      if (!this.here || turn !== this.turn) return;
+      this.say(this.isChanged ? "This can be computed. It is not written yet." : "This is what the folder says.", false);
+      this.save.disabled = !this.isChanged;
+      this.words.replaceChildren(...told.words.flatMap(([head, words]) => [el("dt", {}, head), el("dd", {}, words)]),
+        ...told.doubts.flatMap((words) => [el("dt", { class: "warn" }, "Look at"), el("dd", {}, words)]));
+      this.drafted = this.isChanged || this.drafted;
+      if (this.drafted) this.bench.plan.show({ ...this.bench.picture, ...told.picture });
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      if (this.here && turn === this.turn) this.say(refusal.message, true);
+    }
+  }
+
+  say(words, wrong) {
+    this.verdict.textContent = words;
+    this.verdict.classList.toggle("warn", wrong);
+  }
+
+  async write() {
+    try {
+      await post(this.bench.path("/description"), { mark: this.bench.picture.mark, draft: this.draft });
+      this.drafted = false;
+      await this.bench.readAgain();
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      this.say(refusal.message, true);
+    }
+  }
+}

@@ -1,0 +1,112 @@
+// Sheet: how the plate lies on paper, and the PDF to be printed at its true size.
+
+import { file, get, post } from "../api.js";
+import { button, el } from "../elements.js";
+import { progressLine, watch } from "../jobs.js";
+
+export const NAME = "sheet";
+export const TITLE = "Sheet";
+
+const SVG = "http://www.w3.org/2000/svg";
+const INK = "#211c17", PAPER_EDGE = "#1b4f8a";
+
+export function enter(page, bench) {
+  return new SheetTask(page, bench);
+}
+
+class SheetTask {
+  constructor(page, bench) {
+    this.bench = bench;
+    this.here = true;
+    this.paper = el("select", { id: "paper", change: () => this.preview() }, ...["A4", "Letter", "A3", "roll"].map((name) => el("option", { value: name }, name)));
+    this.step = el("select", { id: "contour" }, ...[["", "by need"], ["0.05", "0.05 mm"], ["0.1", "0.1 mm"], ["0.2", "0.2 mm"], ["0.25", "0.25 mm"], ["0.5", "0.5 mm"]].map(([value, words]) => el("option", { value }, words)));
+    this.laid = el("div", { id: "laid" });
+    this.words = el("p", { id: "pages", role: "status" });
+    this.said = el("p", { role: "alert", class: "warn" });
+    this.going = progressLine();
+    this.link = el("p", { id: "download" });
+    page.append(
+      el("h2", {}, "Sheet"),
+      el("p", { class: "quiet" }, "The plate at 1:1 to take to the bench: thickness lines with numbers, where to hold and tap it, the log, rulers to check the print by."),
+      el("div", { class: "fields" },
+        el("label", { class: "field" }, "Paper", this.paper),
+        el("label", { class: "field" }, "Lines of thickness every", this.step),
+        button("Draw the PDF", () => this.draw(), { class: "main", id: "draw" })),
+      this.going.line, this.said, this.link, this.words, this.laid,
+      el("p", { class: "quiet" }, "Print at 100 %, not fitted to the page, and measure both rulers before you trust it."),
+    );
+    this.preview();
+  }
+
+  leave() {
+    this.here = false;
+    if (this.address) URL.revokeObjectURL(this.address);
+  }
+
+  async preview() {
+    await this.doing(async () => {
+      const paper = this.paper.value;
+      const laid = await get(`${this.bench.path("/sheet")}?paper=${encodeURIComponent(paper)}`);
+      if (!this.here || paper !== this.paper.value) return;
+      this.words.textContent = `${laid.said[0].toUpperCase()}${laid.said.slice(1)}`;
+      this.laid.replaceChildren(picture(this.bench.picture, laid.tiles, this.words.textContent));
+    });
+  }
+
+  async draw() {
+    await this.doing(async () => {
+      this.link.replaceChildren();
+      const contour = this.step.value === "" ? null : Number(this.step.value);
+      const job = await post(this.bench.path("/sheet"), { mark: this.bench.picture.mark, paper: this.paper.value, contour_mm: contour });
+      const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
+      if (!this.here) return;
+      if (end.state !== "done") { this.said.textContent = end.said; return; }
+      await this.offer(end.result.bytes);
+    });
+  }
+
+  async offer(bytes) {
+    if (this.address) URL.revokeObjectURL(this.address);
+    this.address = URL.createObjectURL(await file(this.bench.path("/sheet.pdf")));
+    const name = `${this.bench.picture.folder.split(/[\\/]/).pop()}-sheet.pdf`;
+    const link = el("a", { href: this.address, download: name }, `Save ${name}`);
+    this.link.replaceChildren(link, ` (${(bytes / 1000).toFixed(0)} kB)`);
+    link.focus();
+  }
+
+  async doing(act) {
+    this.said.textContent = "";
+    try {
+      await act();
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      this.said.textContent = refusal.message;
+    }
+  }
+}
+
+/** The plate under its sheets of paper, seen from the inside; each sheet with its name in its corner. */
+function picture(plate, tiles, words) {
+  const left = Math.min(...tiles.map((tile) => tile.left)) - 6, right = Math.max(...tiles.map((tile) => tile.left + tile.width)) + 6;
+  const bottom = Math.min(...tiles.map((tile) => tile.bottom)) - 6, top = Math.max(...tiles.map((tile) => tile.bottom + tile.height)) + 6;
+  const wide = right - left, high = top - bottom, zoom = Math.min(520 / wide, 420 / high);
+  const svg = shape("svg", { viewBox: `${left} ${-top} ${wide} ${high}`, width: Math.round(wide * zoom), height: Math.round(high * zoom), class: "paper", role: "img", "aria-label": `Preview: ${words}` });
+  const rings = [plate.edge_mm, ...plate.holes_mm].map((ring) => `M${ring.map(([x, y]) => `${y},${-x}`).join("L")}Z`).join("");
+  svg.append(shape("path", { d: rings, fill: "#f3d9a4", "fill-rule": "evenodd", stroke: INK, "stroke-width": 1 / zoom * 1.4 }));
+  if (plate.bar_mm) svg.append(shape("path", { d: `M${plate.bar_mm.map(([x, y]) => `${y},${-x}`).join("L")}Z`, fill: "none", stroke: INK, "stroke-width": 1 / zoom, "stroke-dasharray": `${5 / zoom} ${3 / zoom}` }));
+  for (const tile of tiles) {
+    svg.append(shape("rect", { x: tile.left, y: -tile.bottom - tile.height, width: tile.width, height: tile.height, fill: "none", stroke: PAPER_EDGE, "stroke-width": 1.4 / zoom }));
+    if (tiles.length > 1) {
+      const name = shape("text", { x: tile.left + 7 / zoom, y: -tile.bottom - tile.height + 18 / zoom, "font-size": 14 / zoom, fill: PAPER_EDGE });
+      name.textContent = tile.name;
+      svg.append(name);
+    }
+  }
+  return svg;
+}
+
+function shape(name, attributes) {
+  const made = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
+  return made;
+}

@@ -1,0 +1,400 @@
+// Thin: a scraper on the screen. Strokes belong to a named trial; the plate that was measured stays as it is.
+
+import { get, post } from "../api.js";
+import { button, el } from "../elements.js";
+import { drawLines } from "../plan.js";
+import { progressLine, watch } from "../jobs.js";
+import { tonesTable } from "../tones.js";
+import { shapeView } from "../shape.js";
+
+export const NAME = "thin";
+export const TITLE = "Thin";
+export const KEYS = " Enter or the space bar cuts at the mark, with Shift from the last cut to the mark in one stroke.";
+
+const CAUTION = "Try on the screen, take half, and measure: wood cannot be put back. Sharp blades, hands behind them; wear a mask that fits, and draw the dust off at the tool. The rules where you work come first.";
+
+export function enter(page, bench) {
+  return new Thin(page, bench);
+}
+
+class Thin {
+  constructor(page, bench) {
+    this.bench = bench;
+    this.page = page;
+    this.trial = null;
+    this.queue = Promise.resolve();
+    this.asking = false;
+    this.next = null;
+    this.lastCut = null;
+    this.here = true;
+    page.append(el("h2", {}, "Thin"), el("p", { class: "quiet" }, "The scraper is ready in a moment."));
+  }
+
+  arrived(part) {
+    if (part === "live") this.begin();
+    if (part === "modes" && !this.table) this.showTable();
+  }
+
+  leave() {
+    this.here = false;
+    this.shape?.leave();
+    this.bench.plan.undoPatch();
+    this.bench.plan.setTaken(null);
+    this.bench.plan.over("thin", null);
+  }
+
+  showTable() {
+    this.tableAtOnce();
+    this.page.replaceChildren(el("h2", {}, "Thin"), this.table.table, el("p", { class: "quiet" }, "The scraper is ready in a moment."));
+  }
+
+  choose(k) {
+    this.bench.chosen = k;
+    this.shape?.choose(k);
+    if (this.lines) this.drawOver();
+  }
+
+  async begin() {
+    const { untouched, trials } = await get(this.bench.path("/trials"));
+    if (!this.here) return;
+    this.untouched = untouched;
+    this.build();
+    this.listTrials(trials);
+    const open = trials.filter((trial) => trial.carved === null);
+    if (open.length) await this.openTrial(open[open.length - 1].key);
+    else this.noTrial();
+    this.bench.hand.take({
+      width: () => Number(this.width.value) || 20,
+      down: (path) => this.press(path),
+      move: (path) => this.press(path),
+      up: (path) => this.lift(path),
+      cut: (place, run) => this.lift(run && this.lastCut ? [this.lastCut, place] : [place]),
+    });
+  }
+
+  build() {
+    this.width = el("input", { type: "number", id: "width", min: "4", max: "200", step: "1", value: String(usualWidth(this.bench.picture)) });
+    this.width.addEventListener("input", () => this.bench.hand.draw());
+    this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "2", step: "0.01", value: "0.05" });
+    this.picker = el("select", { id: "trial", change: () => this.openTrial(this.picker.value) });
+    this.undo = button("Undo", () => this.act("undo"), { id: "undo", disabled: true });
+    this.redo = button("Redo", () => this.act("redo"), { id: "redo", disabled: true });
+    this.away = button("Throw away", () => this.throwAway(), { id: "throw-away", disabled: true });
+    this.carve = button("It was carved", () => this.carved(), { id: "carved", disabled: true });
+    this.name = el("input", { type: "text", id: "trial-name", maxlength: "60", placeholder: "lower bouts" });
+    this.lines = el("input", { type: "checkbox", id: "lines", change: () => this.drawOver() });
+    this.said = el("p", { role: "alert", class: "warn", id: "said" });
+    this.figures = new Figures();
+    this.tableAtOnce();
+    this.trialsBox = el("div", {});
+    this.planner = this.planForm();
+    this.shape = shapeView(this.bench);
+    this.page.replaceChildren(
+      el("h2", {}, "Thin"),
+      el("div", { class: "fields" },
+        el("label", { class: "field" }, "Scraper, mm wide", this.width),
+        el("label", { class: "field" }, "Cut, mm deep", this.cut),
+        el("label", { class: "field" }, this.lines, "Lines of the chosen tone")),
+      el("div", { class: "buttons" },
+        el("label", { class: "field" }, "Trial", this.picker), this.undo, this.redo, this.away, this.carve),
+      this.said,
+      this.figures.list,
+      this.table.table,
+      this.figures.warning,
+      el("form", { class: "buttons", submit: (event) => { event.preventDefault(); this.beginTrial(this.name.value); } },
+        el("label", { class: "field" }, "New trial", this.name), el("button", { type: "submit" }, "Begin")),
+      this.trialsBox,
+      this.shape.box,
+      this.planner,
+      el("p", { class: "caution" }, CAUTION),
+    );
+    this.shape.choose(this.bench.chosen);
+  }
+
+  tableAtOnce() {
+    if (!this.table) this.table = tonesTable(this.bench, (k) => this.choose(k));
+  }
+
+  listTrials(trials) {
+    this.trials = new Map(trials.map((trial) => [trial.key, trial]));
+    this.relist();
+  }
+
+  relist() {
+    const trials = [...this.trials.values()], open = trials.filter((trial) => trial.carved === null);
+    this.picker.replaceChildren(...(open.length ? open : [{ key: "", name: "none yet" }]).map((trial) => el("option", { value: trial.key }, trial.name)));
+    if (this.trial) this.picker.value = this.trial.key;
+    this.picker.disabled = open.length === 0;
+    this.trialsBox.replaceChildren(...(trials.length > 1 ? [this.sideBySide(trials)] : []));
+  }
+
+  /** All trials beside each other: the plate as it stands first. */
+  sideBySide(trials) {
+    const columns = [{ name: "As it stands", ...this.untouched }, ...trials];
+    const names = this.bench.tones.called;
+    const cell = (trial, k) => trial.modes.find((tone) => tone.order === k + 1)?.hz.toFixed(1) ?? "?";
+    const line = (head, value) => el("tr", {}, el("th", { scope: "row" }, head), ...columns.map((trial) => el("td", {}, value(trial))));
+    return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Trials side by side" }, el("table", { id: "side-by-side" },
+      el("caption", {}, "Trials side by side"),
+      el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Hz"), ...columns.map((trial) => el("th", { scope: "col" }, trial.name + (trial.carved ? " (carved)" : ""))))),
+      el("tbody", {}, ...names.map((name, k) => line(name, (trial) => cell(trial, k))),
+        line("mass, g", (trial) => trial.mass_g.toFixed(1)), line("thinnest, mm", (trial) => trial.thinnest_mm.toFixed(2)))));
+  }
+
+  noTrial() {
+    this.trial = null;
+    this.undo.disabled = this.redo.disabled = this.away.disabled = this.carve.disabled = true;
+    this.bench.plan.keepPatch();
+    this.bench.plan.setTaken(null);
+    this.show(this.untouched);
+  }
+
+  async beginTrial(name) {
+    const words = name.trim() || freeName(this.trials);
+    await this.doing(async () => {
+      const trial = await post(this.bench.path("/trials"), { name: words });
+      this.name.value = "";
+      this.adopt(trial);
+    });
+  }
+
+  async openTrial(key) {
+    await this.doing(async () => this.adopt(await get(this.bench.path(`/trials/${key}`))));
+  }
+
+  adopt(trial) {
+    this.trial = trial;
+    this.trials.set(trial.key, trial);
+    this.relist();
+    this.bench.plan.keepPatch();
+    this.bench.plan.setTaken(trial.taken_um);
+    this.lastCut = null;
+    this.show(trial);
+    this.ready(trial);
+  }
+
+  ready(trial) {
+    this.undo.disabled = trial.strokes === 0;
+    this.redo.disabled = trial.undone === 0;
+    this.away.disabled = false;
+    this.carve.disabled = trial.removed_g <= 0;
+  }
+
+  /** The scraper lies on the plate: show what the stroke does so far, the newest state of it as soon as there is an answer. */
+  press(path) {
+    this.next = [...path];
+    if (!this.asking) this.askOn();
+  }
+
+  async askOn() {
+    this.asking = true;
+    try {
+      while (this.next && this.here) {
+        const path = this.next;
+        this.next = null;
+        if (!await this.inTurn(() => this.send(path, false))) break;
+      }
+    } finally {
+      this.asking = false;
+    }
+  }
+
+  /** The scraper is lifted: the stroke is kept. */
+  lift(path) {
+    this.next = null;
+    this.lastCut = path[path.length - 1];
+    return this.inTurn(() => this.send(path, true));
+  }
+
+  /** Do one thing after the other: each must know the version that the one before has made. */
+  inTurn(act) {
+    const done = this.queue.then(act);
+    this.queue = done.catch(() => {}); // what failed is told by itself, and holds nothing else up
+    return done;
+  }
+
+  async send(path, done) {
+    let kept = false;
+    await this.doing(async () => {
+      if (!this.trial) await this.firstTrial();
+      const stroke = { width_mm: Number(this.width.value), cut_mm: Number(this.cut.value), path_mm: path };
+      const answer = await post(this.bench.path(`/trials/${this.trial.key}/stroke`), { version: this.trial.version, stroke, done });
+      if (!this.here) return;
+      this.show(answer);
+      await painted();  // the figures are seen before the picture, which takes longer
+      if (!this.here) return;
+      this.bench.plan.patch(answer.patch);
+      if (done) this.keep(answer);
+      kept = true;
+    });
+    return kept;
+  }
+
+  async firstTrial() {
+    const trial = await post(this.bench.path("/trials"), { name: freeName(this.trials) });
+    this.trial = trial;
+    this.trials.set(trial.key, trial);
+  }
+
+  keep(answer) {
+    this.bench.plan.keepPatch();
+    this.trial = { ...this.trial, ...answer };
+    this.trials.set(this.trial.key, this.trial);
+    this.ready(answer);
+    this.relist();
+    this.bench.hand.tell();
+  }
+
+  act(what) {
+    return this.inTurn(() => this.doing(async () => {
+      if (!this.trial) return;
+      const answer = await post(this.bench.path(`/trials/${this.trial.key}/${what}`), { version: this.trial.version });
+      this.show(answer);
+      this.bench.plan.patch(answer.patch);
+      this.keep(answer);
+    }));
+  }
+
+  async throwAway() {
+    if (!confirm(`Throw away the trial "${this.trial.name}"? Its strokes cannot be had back.`)) return;
+    await this.doing(async () => {
+      const { trials } = await post(this.bench.path(`/trials/${this.trial.key}/throw-away`), { version: this.trial.version });
+      this.trial = null;
+      this.listTrials(trials);
+      const open = trials.filter((trial) => trial.carved === null);
+      if (open.length) await this.openTrial(open[open.length - 1].key);
+      else this.noTrial();
+    });
+  }
+
+  /** The maker took that wood: the map of thickness follows, until the caliper has been there. */
+  async carved() {
+    const words = `Was the wood of "${this.trial.name}" really taken off the plate? A new map of thickness is written into the folder, as it was tried, and an entry into the log; your readings stay in their file. Measure with the caliper soon.`;
+    if (!confirm(words)) return;
+    await this.doing(async () => {
+      await post(this.bench.path(`/trials/${this.trial.key}/carved`), { version: this.trial.version, mark: this.bench.picture.mark });
+      await this.bench.readAgain();
+    });
+  }
+
+  planForm() {
+    const { picture, tones } = this.bench, wishes = {};
+    const field = (name, words, value, step) => {
+      wishes[name] = el("input", { type: "number", id: `plan-${name}`, step, min: "0", value: value === undefined || value === null ? "" : String(value) });
+      return el("label", { class: "field" }, words, wishes[name]);
+    };
+    const named = ["1", "2", "5"].filter((name) => tones.modes.some((tone) => tone.mode === name));
+    const symmetric = el("input", { type: "checkbox", id: "plan-symmetric" });
+    this.planGoing = progressLine();
+    this.planSaid = el("p", { id: "plan-said", role: "status" });
+    const go = (event) => {
+      event.preventDefault();
+      const wants = Object.fromEntries(named.filter((name) => wishes[name].value !== "").map((name) => [name, Number(wishes[name].value)]));
+      const least = wishes.least.value === "" ? null : Number(wishes.least.value);
+      this.drawPlan({ wants, least_mm: least, max_removal_mm: Number(wishes.most.value), symmetric: symmetric.checked });
+    };
+    return el("form", { submit: go }, el("fieldset", { class: "boxed" },
+      el("legend", {}, "A carving plan, drawn into a trial of its own"),
+      el("div", { class: "fields" },
+        ...named.map((name) => field(name, `Mode ${name}, Hz`, picture.wanted_hz[name], "any")),
+        field("least", "Nowhere thinner than, mm", picture.least_mm, "any"),
+        field("most", "Nowhere deeper than, mm", 0.6, "any"),
+        el("label", { class: "field" }, symmetric, "the same on both sides")),
+      el("div", { class: "buttons" }, el("button", { type: "submit", id: "draw-plan" }, "Draw a plan")),
+      this.planGoing.line, this.planSaid));
+  }
+
+  async drawPlan(request) {
+    this.planSaid.textContent = "";
+    try {
+      const job = await post(this.bench.path("/plan"), { mark: this.bench.picture.mark, ...request });
+      const end = await watch(job, { onTold: (told) => this.planGoing.show(told), still: () => this.here });
+      if (!this.here) return;
+      if (end.state !== "done") { this.planSaid.textContent = end.said; return; }
+      this.adopt(end.result.trial);
+      this.planSaid.textContent = planWords(end.result.plan);
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      this.planSaid.textContent = refusal.message;
+    }
+  }
+
+  /** Do something of which the server may say in a sentence that it cannot be done. */
+  async doing(act) {
+    try {
+      await act();
+      this.say("");
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      this.bench.plan.undoPatch();
+      if (refusal.status === 409 && this.trial) {
+        const key = this.trial.key;
+        this.adopt(await get(this.bench.path(`/trials/${key}`)));
+      } else this.show(this.trial ?? this.untouched);
+      this.say(refusal.message);
+    }
+  }
+
+  say(words) {
+    if (this.said.textContent !== words) this.said.textContent = words;
+  }
+
+  show(state) {
+    this.table.update(state.modes);
+    this.figures.show(state, this.untouched, this.bench.picture.least_mm);
+  }
+
+  drawOver() {
+    const lines = this.bench.tones.lines_mm[this.bench.chosen];
+    this.bench.plan.over("thin", this.lines.checked ? (context, plan) => drawLines(context, plan, lines) : null);
+  }
+}
+
+/** Mass, what was taken, thinnest place; and what to beware of. */
+class Figures {
+  constructor() {
+    this.cells = ["Mass", "Taken", "Deepest", "Thinnest"].map((name) => [name, el("dd", {}, "")]);
+    this.list = el("dl", { class: "figures", id: "figures" }, ...this.cells.map(([name, cell]) => el("div", {}, el("dt", {}, name), cell)));
+    this.warning = el("p", { class: "warn", id: "beware", role: "status" });
+  }
+
+  show(state, untouched, least) {
+    const words = [
+      `${state.mass_g.toFixed(2)} g`,
+      `${state.removed_g.toFixed(2)} g`,
+      `${state.deepest_mm.toFixed(2)} mm`,
+      `${state.thinnest_mm.toFixed(2)} mm, ${state.thinnest_words}`,
+    ];
+    this.cells.forEach(([, cell], k) => { if (cell.textContent !== words[k]) cell.textContent = words[k]; });
+    const beware = [];
+    if (state.too_thin) beware.push(`Thinner than the ${least} mm wanted at least, where wood was taken.`);
+    if (!state.holds) beware.push("So much is taken that the quick answer is not sure to 1 %: carve part of it, measure, and read the plate again.");
+    if (this.warning.textContent !== beware.join(" ")) this.warning.textContent = beware.join(" ");
+  }
+}
+
+/** What a plan comes to, by the full solve. */
+function planWords(plan) {
+  const wishes = plan.modes.filter((tone) => tone.wanted_hz !== null)
+    .map((tone) => `mode ${tone.mode} from ${tone.now_hz.toFixed(1)} to ${tone.planned_hz.toFixed(1)} Hz (wanted ${tone.wanted_hz.toFixed(1)})`);
+  return `${plan.reached ? "The wishes are met" : "The wishes are not met; this comes nearest"}: ${wishes.join(", ")}. `
+    + `${plan.removed_g.toFixed(2)} g, at most ${plan.max_removal_mm.toFixed(2)} mm deep, ${plan.min_thickness_mm.toFixed(2)} mm left at the thinnest. Take half at most, then weigh, tap, and plan again.`;
+}
+
+/** Wait until what was changed so far is on the screen; a window that is not seen paints nothing. */
+function painted() {
+  return new Promise((done) => {
+    requestAnimationFrame(() => setTimeout(done));
+    setTimeout(done, 60);
+  });
+}
+
+function freeName(trials) {
+  const names = new Set([...trials.values()].map((trial) => trial.name));
+  for (let k = 1; ; k++) if (!names.has(`trial ${k}`)) return `trial ${k}`;
+}
+
+function usualWidth(picture) {
+  const [xmin, , xmax] = picture.bounds_mm;
+  return Math.max(6, Math.round((xmax - xmin) / 14));
+}

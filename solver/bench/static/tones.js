@@ -1,0 +1,49 @@
+// The table of tones, kept in place while its figures change.
+
+import { button, el, noteWords, signed } from "./elements.js";
+
+
+/** Return a table of the plate's tones; `update(tones)` writes what a trial makes of them, `choose(k)` marks a row. */
+export function tonesTable(bench, onChoose, { changes = true } = {}) {
+  const { tones, picture } = bench;
+  const rows = tones.modes.map((tone, k) => row(bench, tone, k, changes, () => { choose(k); onChoose(k); }));
+  const heads = [["Tone"], ["Now", "Hz"], ["Note", "cents"], ...(changes ? [["Change", "Hz"]] : []), ["Wanted", "Hz"], ["Measured", picture.measured ? `Hz, ${picture.measured}` : "Hz"]];
+  const table = el("table", { id: "tones" },
+    el("caption", { class: "quiet" }, "Tones of the free plate, computed. Choose one to see its lines."),
+    el("thead", {}, el("tr", {}, ...heads.map(([head, unit]) => el("th", { scope: "col" }, head, ...(unit ? [el("br"), el("span", { class: "quiet nowrap" }, unit)] : []))))),
+    el("tbody", {}, ...rows.map((one) => one.row)));
+
+  function choose(k) {
+    rows.forEach((one, i) => { one.row.classList.toggle("chosen", i === k); one.pick.setAttribute("aria-pressed", String(i === k)); });
+  }
+
+  /** Tones of a trial in the order of those before; one that went out of sight is left blank. */
+  function update(changed) {
+    const after = new Map(changed.map((tone) => [tone.order, tone]));
+    rows.forEach((one, k) => one.update(after.get(k + 1) ?? null));
+  }
+  choose(bench.chosen);
+  return { table: el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Tones" }, table), update, choose };
+}
+
+function row(bench, tone, k, changes, act) {
+  const wanted = tone.mode ? bench.picture.wanted_hz[tone.mode] : undefined;
+  const measured = tone.mode ? bench.picture.measured_hz[tone.mode] : undefined;
+  const pick = button(bench.tones.called[k], act, { "aria-pressed": "false" });
+  const [hz, note, change, wish] = Array.from({ length: 4 }, () => el("td", {}));
+  const made = el("tr", { "data-order": String(k + 1) }, el("th", { scope: "row" }, pick), hz, note, ...(changes ? [change] : []), wish, el("td", {}, measured === undefined ? "" : measured.toFixed(1)));
+  function update(now) {
+    set(hz, now === null ? "?" : now.hz.toFixed(1));
+    set(note, now === null ? "" : noteWords(now));
+    const moved = now === null ? 0 : now.hz - tone.hz;
+    set(change, Math.abs(moved) < 0.005 ? "" : signed(moved, 2));
+    set(wish, wanted === undefined ? "" : now === null ? wanted.toFixed(1) : `${wanted.toFixed(1)} (${signed(now.hz - wanted, 1)})`);
+  }
+  update(tone);
+  return { row: made, pick, update };
+}
+
+function set(cell, words) {
+  if (cell.firstChild === null) cell.append("");
+  if (cell.firstChild.data !== words) cell.firstChild.data = words;
+}

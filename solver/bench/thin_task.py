@@ -1,0 +1,213 @@
+"""Thin: strokes of a scraper on the screen, kept as named trials apart from the plate that was measured."""
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from pydantic import Field
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from solver.bench.answers import Question, asked, in_thread, sentences
+from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.plates import OpenPlate
+from solver.bench.state import BenchState, bench_of, plate_of
+from solver.errors import InputError
+from solver.plate_folder.trial_schema import StrokeTable
+
+if TYPE_CHECKING:
+    from solver.bench.plan_work import PlanOutcome
+    from solver.bench.solving import ShavingMaps
+    from solver.bench.trial_runs import TrialRuns
+    from solver.commands.tones import Json
+
+NOT_LIVE = "The scraper is not ready yet; wait until it is, or read the plate again."
+MILLI_HZ = 1e-3
+
+
+class NamedQuestion(Question):
+    """Begin a trial of this name."""
+
+    name: str = Field(max_length=60)
+
+
+class TrialQuestion(Question):
+    """Something about a trial as the page knows it."""
+
+    version: str
+
+
+class StrokeQuestion(TrialQuestion):
+    """A stroke; ``done`` once the scraper was lifted."""
+
+    stroke: StrokeTable
+    done: bool
+
+
+def _runs(plate: OpenPlate) -> "TrialRuns":
+    if plate.solved.runs is None:
+        raise InputError(NOT_LIVE)
+    return plate.solved.runs
+
+
+@sentences
+async def _trials(request: Request) -> Response:
+    runs = _runs(plate_of(request))
+    return await in_thread(lambda: {"untouched": runs.untouched(), "trials": runs.listed()})
+
+
+@sentences
+async def _begin(request: Request) -> Response:
+    runs, question = _runs(plate_of(request)), await asked(request, NamedQuestion)
+    return await in_thread(lambda: runs.begin(question.name))
+
+
+@sentences
+async def _trial(request: Request) -> Response:
+    runs, key = _runs(plate_of(request)), request.path_params["trial"]
+    return await in_thread(lambda: runs.whole(key))
+
+
+@sentences
+async def _stroke(request: Request) -> Response:
+    runs, key = _runs(plate_of(request)), request.path_params["trial"]
+    question = await asked(request, StrokeQuestion)
+    act = runs.stroke if question.done else runs.try_stroke
+    return await in_thread(lambda: act(key, question.version, question.stroke))
+
+
+async def _act(request: Request, act: "Callable[[str, str], dict[str, Json]]") -> Response:
+    question, key = await asked(request, TrialQuestion), request.path_params["trial"]
+    return await in_thread(partial(act, key, question.version))
+
+
+@sentences
+async def _undo(request: Request) -> Response:
+    return await _act(request, _runs(plate_of(request)).undo)
+
+
+@sentences
+async def _redo(request: Request) -> Response:
+    return await _act(request, _runs(plate_of(request)).redo)
+
+
+@sentences
+async def _throw_away(request: Request) -> Response:
+    runs = _runs(plate_of(request))
+
+    def thrown(key: str, version: str) -> "dict[str, Json]":
+        runs.throw_away(key, version)
+        return {"trials": runs.listed()}
+
+    return await _act(request, thrown)
+
+
+@sentences
+async def _shavings(request: Request) -> Response:
+    plate = plate_of(request)
+    if plate.solved.shavings is None:
+        raise InputError(NOT_LIVE)
+    maps = plate.solved.shavings
+    return await in_thread(lambda: _maps(maps))
+
+
+def _maps(maps: "ShavingMaps") -> "dict[str, Json]":
+    """Return what 0.1 mm from 1 cm2 does to each tone at the grid's points [mHz], null where it is not known."""
+    import numpy as np
+
+    return {
+        "milli_hz": [
+            [None if np.isnan(value) else round(float(value) / MILLI_HZ, 1) for value in tone]
+            for tone in maps.hz
+        ]
+    }
+
+
+class CarvedQuestion(TrialQuestion):
+    """The wood of a trial was taken from the plate whose folder is still as ``mark`` says."""
+
+    mark: str
+
+
+@sentences
+async def _carved(request: Request) -> Response:
+    plate, key = plate_of(request), request.path_params["trial"]
+    question = await asked(request, CarvedQuestion)
+    return await in_thread(lambda: _take_from_plate(plate, key, question))
+
+
+def _take_from_plate(plate: OpenPlate, key: str, question: CarvedQuestion) -> "dict[str, Json]":
+    """Write the map of thickness that is expected now, an entry of the log, and that the trial was carved."""
+    from datetime import datetime
+
+    from meshes.input_file import file_text
+    from solver.plate_folder.carved import carved_files
+    from solver.plate_folder.change import write_change
+    from solver.plate_folder.description import PLATE_FILE
+    from solver.plate_folder.log_writing import add_entry
+    from solver.plate_folder.schema import LogEntry
+    from solver.plate_folder.trials import trial_removals
+
+    runs, now = _runs(plate), datetime.now().astimezone().replace(microsecond=0)
+    with plate.lock:
+        read, trial = plate.known(question.mark), runs.table(key, question.version)
+        if not trial_removals(trial):
+            raise InputError("This trial takes no wood; expected one with strokes. Scrape first.")
+        files = carved_files(file_text(plate.folder / PLATE_FILE), read.plate, trial_removals(trial), now)
+        write_change(plate.folder, files)
+        note = f'the wood of the trial "{trial.name}" was taken; the thickness is as it was tried, not measured yet'
+        add_entry(plate.folder, LogEntry(taken=now, stage="carved", note=note))
+        runs.note_carved(key, question.version)
+    return {"written": [*files]}
+
+
+class PlanQuestion(MarkedQuestion):
+    """Wishes by the trade's numbers [Hz], how thin it may get, how deep one may cut, the same on both sides or not."""
+
+    wants: dict[str, float]
+    least_mm: float | None = None
+    max_removal_mm: float
+    symmetric: bool
+
+
+@sentences
+async def _plan(request: Request) -> Response:
+    state, plate, question = bench_of(request), plate_of(request), await asked(request, PlanQuestion)
+    return await in_thread(lambda: _planning(state, plate, question))
+
+
+def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "dict[str, Json]":
+    from solver.bench.plan_work import make_planned, plan_order
+    from solver.commands.plan_limits import read_limits
+    from solver.commands.plan_request import PlanRequest, read_wishes
+
+    read, runs = plate.known(question.mark), _runs(plate)
+    wants = tuple(f"{name}={hz:g}" for name, hz in question.wants.items())
+    least = () if question.least_mm is None else (f"{question.least_mm:g}",)
+    request = PlanRequest(wants, (), least, question.max_removal_mm, question.symmetric)
+    wanted = read.description.table.wanted
+    read_wishes(request, wanted)  # what cannot be wished for is said at once
+    read_limits(request, wanted, read.plate)
+    order = plan_order(plate.folder, request)
+    return state.jobs.begin("The carving plan", make_planned, order, partial(_planned, runs)).told()
+
+
+def _planned(runs: "TrialRuns", _: str, value: object) -> "dict[str, Json]":
+    outcome = cast("PlanOutcome", value)
+    return {"plan": outcome.answer, "trial": runs.draw_plan("plan", outcome.table)}
+
+
+_TRIAL = "/api/plates/{plate}/trials/{trial}"
+ROUTES = (
+    Route("/api/plates/{plate}/trials", _trials),
+    Route("/api/plates/{plate}/trials", _begin, methods=["POST"]),
+    Route("/api/plates/{plate}/shavings", _shavings),
+    Route("/api/plates/{plate}/plan", _plan, methods=["POST"]),
+    Route(_TRIAL, _trial),
+    Route(f"{_TRIAL}/stroke", _stroke, methods=["POST"]),
+    Route(f"{_TRIAL}/undo", _undo, methods=["POST"]),
+    Route(f"{_TRIAL}/redo", _redo, methods=["POST"]),
+    Route(f"{_TRIAL}/carved", _carved, methods=["POST"]),
+    Route(f"{_TRIAL}/throw-away", _throw_away, methods=["POST"]),
+)

@@ -1,0 +1,203 @@
+"""Long work beside the page: each piece in a process of its own, which tells how far it is and can be stopped.
+
+A process of its own keeps the page answering while matrices are factored, gives the memory back, and can be ended at any
+moment without harm, because it writes nothing into a plate's folder.
+"""
+
+import secrets
+import threading
+import traceback
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from typing import TYPE_CHECKING, Literal, Protocol, cast
+
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from multiprocessing.context import SpawnProcess
+
+    from solver.commands.tones import Json
+
+State = Literal["waiting", "working", "done", "refused", "stopped", "failed"]
+AT_ONCE = 2
+"""Pieces of work side by side; more would only take the cores from each other."""
+
+MOST_KEPT = 200
+FAILED = (
+    "Something went wrong in the program itself; the terminal of the bench shows what. Nothing was changed."
+)
+
+
+class Progress(Protocol):
+    """How a piece of work tells how far it is, and hands over what is ready before the end."""
+
+    def say(self, words: str, share: float) -> None:
+        """Tell what is being done now, and the share of the whole that lies behind."""
+
+    def hand_over(self, name: str, value: object) -> None:
+        """Give a part of the result to the server."""
+
+
+class _Sent:
+    """Progress sent over a connection to the server."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Speak over a connection to the server."""
+        self._connection = connection
+
+    def say(self, words: str, share: float) -> None:
+        """Tell what is being done now, and the share of the whole that lies behind."""
+        self._connection.send(("said", words, share))
+
+    def hand_over(self, name: str, value: object) -> None:
+        """Give a part of the result to the server."""
+        self._connection.send(("part", name, value))
+
+
+Work = Callable[[Progress, str], object]
+"""Something long: takes its progress and one text that says what to do, and returns what it made."""
+
+Keep = Callable[[str, object], "Mapping[str, Json] | None"]
+"""What the server does with a part, or with the result under the name ``result``; returns what the page gets of it."""
+
+
+@dataclass
+class Job:
+    """A piece of work as the page sees it."""
+
+    title: str
+    work: Work
+    order: str
+    keep: Keep
+    key: str = field(default_factory=lambda: secrets.token_hex(8))
+    state: State = "waiting"
+    said: str = "Waiting for other work to end"
+    share: float = 0.0
+    parts: list[str] = field(default_factory=list)
+    result: "Mapping[str, Json] | None" = None
+    _process: "SpawnProcess | None" = None
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def is_over(self) -> bool:
+        """Tell whether nothing more will come."""
+        return self.state not in ("waiting", "working")
+
+    def told(self) -> "dict[str, Json]":
+        """Return what the page is told of it."""
+        return {
+            "key": self.key,
+            "title": self.title,
+            "state": self.state,
+            "said": self.said,
+            "share": round(self.share, 3),
+            "parts": list(self.parts),
+            "result": None if self.result is None else dict(self.result),
+        }
+
+    def stop(self) -> None:
+        """End it; what it has handed over stays."""
+        with self._lock:
+            if not self.is_over:
+                self.state, self.said = "stopped", "Stopped."
+            if self._process is not None and self._process.is_alive():
+                self._process.terminate()
+
+    def run(self) -> None:
+        """Do the work in a process and take what comes of it, until it is over."""
+        ours, theirs = get_context("spawn").Pipe(duplex=False)
+        process = get_context("spawn").Process(
+            target=_in_child, args=(self.work, self.order, theirs), daemon=True
+        )
+        with self._lock:
+            if self.is_over:
+                return
+            self.state, self.said, self._process = "working", self.title, process
+            process.start()
+        theirs.close()
+        with ours:
+            while not self.is_over:
+                try:
+                    self._take(ours.recv())
+                except EOFError:
+                    self._end("failed", f"{self.title}: it ended without a result. Try again.")
+        process.join()
+
+    def _take(self, message: tuple[str, str, object]) -> None:
+        kind, words, value = message
+        if kind == "said":
+            self.said, self.share = words, float(cast("float", value))
+        elif kind == "part":
+            self.keep(words, value)
+            self.parts.append(words)
+        elif kind == "done":
+            self.result = self.keep("result", value)
+            self._end("done", "")
+        else:
+            self._end("refused" if kind == "refused" else "failed", words)
+
+    def _end(self, state: State, words: str) -> None:
+        with self._lock:
+            if not self.is_over:
+                self.state, self.said, self.share = state, words, 1.0
+
+
+class Jobs:
+    """The long work of this server, a few pieces at a time."""
+
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._jobs: dict[str, Job] = {}
+        self._places = threading.Semaphore(AT_ONCE)
+        self._lock = threading.Lock()
+
+    def begin(self, title: str, work: Work, order: str, keep: Keep) -> Job:
+        """Begin a piece of work."""
+        job = Job(title, work, order, keep)
+        with self._lock:
+            for old in [key for key, job in self._jobs.items() if job.is_over][: -MOST_KEPT or None]:
+                del self._jobs[old]
+            self._jobs[job.key] = job
+        threading.Thread(target=self._run, args=(job,), daemon=True, name=title).start()
+        return job
+
+    def find(self, key: str) -> Job:
+        """Return a job by its key; raises InputError if there is none."""
+        job = self._jobs.get(key)
+        if job is None:
+            raise InputError(
+                "That piece of work is not known here; expected one of this start. Begin it anew."
+            )
+        return job
+
+    def stop_all(self) -> None:
+        """End everything, when the server ends."""
+        for job in list(self._jobs.values()):
+            job.stop()
+
+    def _run(self, job: Job) -> None:
+        with self._places:
+            try:
+                job.run()
+            except Exception:  # whatever goes wrong with one job must not take the bench down
+                traceback.print_exc()
+                job.state, job.said = "failed", FAILED
+
+
+def _in_child(work: Work, order: str, connection: Connection) -> None:
+    """Do the work in the child process and send how it went."""
+    from threadpoolctl import threadpool_limits
+
+    try:
+        with threadpool_limits(1, user_api="blas"):
+            value = work(_Sent(connection), order)
+        connection.send(("done", "", value))
+    except InputError as error:
+        connection.send(("refused", str(error), None))
+    except (
+        Exception
+    ):  # a fault of the program: the terminal tells the maker's helper, the page tells the maker
+        traceback.print_exc()
+        connection.send(("failed", FAILED, None))

@@ -1,0 +1,150 @@
+"""A bench that runs, a browser before it, and a demonstration plate of one's own to work on."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypedDict
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Page, ViewportSize, expect, sync_playwright
+
+from solver.cli import main
+
+ROOT = Path(__file__).parents[2]
+CASE = "violin-top-finished"
+CHROMIUM = os.environ.get("PLATEWRIGHT_CHROMIUM", shutil.which("chromium") or "/usr/bin/chromium")
+WAIT_MS = 60_000
+expect.set_options(timeout=WAIT_MS)
+SIZE: ViewportSize = {"width": 1366, "height": 768}
+
+
+class ToneJson(TypedDict):
+    """A tone as a command or the bench tells of it; not every key is in every answer."""
+
+    order: int
+    mode: str | None
+    hz: float
+    live_hz: float
+    planned_hz: float
+    clear: bool
+    note: str
+    cents: float
+    hold_mm: list[list[float]]
+    tap_mm: list[float]
+
+
+class AnswerJson(TypedDict):
+    """An answer about a plate; not every key is in every answer."""
+
+    modes: list[ToneJson]
+    removed_g: float
+
+
+class BarRowJson(TypedDict):
+    """One bar as ``platewright bar`` tells of it."""
+
+    modes: list[ToneJson]
+    mass_g: float
+
+
+@dataclass(frozen=True)
+class RunningBench:
+    """A bench as the command starts it: where it is, its key, and the plate that it was started with."""
+
+    address: str
+    key: str
+    folder: Path
+    state: Path
+    process: "subprocess.Popen[str]"
+
+    @property
+    def port(self) -> int:
+        return int(self.address.rpartition(":")[2])
+
+
+def start_bench(folder: Path, state: Path, *more: str) -> RunningBench:
+    """Start the command in a process of its own; ``state`` is where it remembers folders and port."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "solver.cli", "bench", "--no-browser", *more, str(folder)],
+        cwd=ROOT,
+        env={**os.environ, "XDG_STATE_HOME": str(state), "PYTHONUNBUFFERED": "1"},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    assert process.stdout is not None
+    said = process.stdout.readline()
+    found = re.search(r"(http://127\.0\.0\.1:\d+)/#key=([\w-]+)", said)
+    assert found is not None, said
+    return RunningBench(found[1], found[2], folder, state, process)
+
+
+def end(bench: RunningBench) -> str:
+    """Stop a bench and return what it printed meanwhile."""
+    bench.process.terminate()
+    said, _ = bench.process.communicate(timeout=20)
+    return said
+
+
+@pytest.fixture(scope="session")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
+    place = tmp_path_factory.mktemp("bench")
+    shutil.copytree(ROOT / "cases" / CASE, place / CASE)
+    running = start_bench(place / CASE, place / "state")
+    yield running
+    said = end(running)
+    assert "Traceback" not in said, said
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--use-gl=angle"])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser: Browser, bench: RunningBench) -> Iterator[Page]:
+    """The page of the bench with its plate solved; anything the browser complains of fails the test."""
+    shown = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    complaints: list[str] = []
+    shown.on("pageerror", lambda error: complaints.append(str(error)))
+    shown.on("console", lambda line: complaints.append(line.text) if _is_fault(line) else None)
+    shown.set_default_timeout(WAIT_MS)
+    shown.goto(f"{bench.address}/#key={bench.key}")
+    yield shown
+    shown.close()
+    assert complaints == []
+
+
+def _is_fault(line: ConsoleMessage) -> bool:
+    """Tell whether the browser found fault with the page; that a question was refused is no fault."""
+    return line.type == "error" and not line.text.startswith("Failed to load resource")
+
+
+def open_task(page: Page, name: str) -> None:
+    """Go to a task by its tab."""
+    page.get_by_role("navigation").get_by_role("link", name=name).click()
+
+
+def command_json(capsys: pytest.CaptureFixture[str], *arguments: str) -> AnswerJson:
+    """Return what a command answers in JSON."""
+    capsys.readouterr()
+    assert main(list(arguments)) == 0
+    answer: AnswerJson = json.loads(capsys.readouterr().out)
+    return answer
+
+
+def bar_rows(capsys: pytest.CaptureFixture[str], *arguments: str) -> list[BarRowJson]:
+    """Return the rows of ``platewright bar`` in JSON."""
+    capsys.readouterr()
+    assert main(["bar", *arguments]) == 0
+    rows: list[BarRowJson] = json.loads(capsys.readouterr().out)["rows"]
+    return rows

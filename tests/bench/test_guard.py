@@ -1,0 +1,198 @@
+"""Clients that mean harm, or know no better: refused or served, never a traceback, never a write outside."""
+
+import http.client
+import json
+import threading
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+import uvicorn
+
+from solver.bench.app import make_app
+from solver.bench.guard import KEY_HEADER, LARGEST_BODY
+from solver.bench.serve import listen
+from solver.bench.state import BenchState
+from tests.plate_folders import ellipse_files, write_folder
+
+PARALLEL = 1000
+
+
+class Served:
+    """A bench inside this process, and the plate that is open on it."""
+
+    def __init__(self, state: BenchState, folder: Path) -> None:
+        self.state, self.folder = state, folder
+        self.plate = state.open(folder).key
+
+    def ask(
+        self, method: str, path: str, body: bytes | None = None, **headers: str
+    ) -> tuple[int, str, Mapping[str, str]]:
+        """Send a request with the key and the right host unless others are given; None leaves a header out."""
+        sent = {"host": f"127.0.0.1:{self.state.port}", KEY_HEADER: self.state.key}
+        sent |= {name.replace("_", "-"): value for name, value in headers.items()}
+        connection = http.client.HTTPConnection("127.0.0.1", self.state.port, timeout=30)
+        connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
+        for name, value in sent.items():
+            connection.putheader(name, value)
+        if body is not None and "transfer-encoding" not in sent:
+            connection.putheader("content-length", sent.get("content-length", str(len(body))))
+        connection.endheaders(body)
+        answer = connection.getresponse()
+        said = answer.read().decode()
+        connection.close()
+        return answer.status, said, dict(answer.getheaders())
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    place = tmp_path_factory.mktemp("guarded")
+    folder = write_folder(place / "top", ellipse_files())
+    state = BenchState(place, place / "state" / "bench.json")
+    listening = listen(0, 0)
+    state.port = listening.getsockname()[1]
+    server = uvicorn.Server(
+        uvicorn.Config(make_app(state), log_level="error", access_log=False, lifespan="on")
+    )
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+    thread.start()
+    yield Served(state, folder)
+    server.should_exit = True
+    thread.join()
+
+
+def contents(place: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(place)): path.read_bytes() for path in place.rglob("*") if path.is_file()}
+
+
+def test_the_right_client_is_served_with_a_strict_policy(served: Served) -> None:
+    status, said, headers = served.ask("GET", f"/api/plates/{served.plate}")
+    assert status == 200
+    assert json.loads(said)["title"] == "Ellipse for trying things out"
+    policy = headers["content-security-policy"]
+    assert policy.startswith("default-src 'none'")
+    assert "unsafe" not in policy
+    assert headers["x-content-type-options"] == "nosniff"
+
+
+FOREIGN: dict[str, tuple[dict[str, str], int]] = {
+    "other host": ({"host": "evil.example"}, 421),
+    "other port": ({"host": "127.0.0.1:1"}, 421),
+    "host without port": ({"host": "127.0.0.1"}, 421),
+    "name that resolves here": ({"host": "bench.example:80"}, 421),
+    "other origin": ({"origin": "http://evil.example"}, 403),
+    "origin of another port": ({"origin": "http://127.0.0.1:1"}, 403),
+    "null origin": ({"origin": "null"}, 403),
+    "secure origin": ({"origin": "https://127.0.0.1"}, 403),
+    "another site's page": ({"sec_fetch_site": "cross-site"}, 403),
+    "another port's page": ({"sec_fetch_site": "same-site"}, 403),
+    "no key": ({"x_bench_key": ""}, 401),
+    "wrong key": ({"x_bench_key": "x" * 43}, 401),
+    "key with strange letters": ({"x_bench_key": "\xe9\xff"}, 401),
+}
+
+
+@pytest.mark.parametrize("case", FOREIGN)
+def test_foreign_clients_are_refused_in_one_sentence(case: str, served: Served) -> None:
+    headers, expected = FOREIGN[case]
+    status, said, _ = served.ask("GET", "/api/start", None, **headers)
+    assert status == expected
+    assert set(json.loads(said)) == {"sentence"}
+    assert str(served.folder) not in said
+
+
+PATHS = (
+    "/../../../../etc/passwd",
+    "/%2e%2e/%2e%2e/%2e%2e/etc/passwd",
+    "/..%2f..%2fserve.py",
+    "/tasks/..%5c..%5cserve.py",
+    "//etc/passwd",
+    "/bench.js%00.css",
+    "/api/plates/..%2f..%2f/mark",
+    "/api/plates/%2fetc/modes",
+    "/api/nothing",
+    "/" + "a" * 5000,
+)
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_no_path_leads_out(path: str, served: Served) -> None:
+    status, said, _ = served.ask("GET", path)
+    assert status in (400, 404)
+    assert "root:" not in said
+    assert "import" not in said
+
+
+def bodies(plate: str) -> dict[str, tuple[str, bytes]]:
+    """Bodies that are not what the page sends."""
+    trial = f"/api/plates/{plate}/trials"
+    return {
+        "no JSON": ("/api/open", b"{"),
+        "not text": ("/api/open", b"\xff\xfe\x00"),
+        "nothing": ("/api/open", b""),
+        "a list": ("/api/open", b"[]"),
+        "too deep": ("/api/open", b"[" * 100_000),
+        "path for an offer": ("/api/open", b'{"offer": "/etc"}'),
+        "other keys": ("/api/open", b'{"offer": "a", "folder": "/etc"}'),
+        "a number for a text": ("/api/open", b'{"offer": 7}'),
+        "a name that leads out": ("/api/new", b'{"like": "panel", "name": "../outside"}'),
+        "an absolute name": ("/api/new", b'{"like": "panel", "name": "/tmp/outside"}'),
+        "a hidden name": ("/api/new", b'{"like": "panel", "name": ".outside"}'),
+        "a name with a break": ("/api/new", b'{"like": "panel", "name": "a\\nb"}'),
+        "no such plate": ("/api/new", b'{"like": "drum", "name": "outside"}'),
+        "no length": ("/api/new", b'{"like": "panel", "name": "outside", "length_mm": NaN}'),
+        "endless length": ("/api/new", b'{"like": "panel", "name": "outside", "length_mm": 1e999}'),
+        "a trial before it is live": (trial, b'{"name": "one"}'),
+        "a plate as it is not": (f"/api/plates/{plate}/solve", b'{"mark": "0"}'),
+        "a plate that is not open": ("/api/plates/0/solve", b'{"mark": "0"}'),
+    }
+
+
+@pytest.mark.parametrize("case", bodies(""))
+def test_malformed_bodies_get_a_sentence_and_nothing_is_written(case: str, served: Served) -> None:
+    path, body = bodies(served.plate)[case]
+    before = contents(served.folder.parent)
+    status, said, _ = served.ask("POST", path, body)
+    assert status in (400, 409)
+    sentence = json.loads(said)["sentence"]
+    assert "Traceback" not in sentence
+    assert sentence.endswith(".")
+    assert contents(served.folder.parent) == before
+
+
+def test_oversized_bodies_are_refused_announced_or_not(served: Served) -> None:
+    announced, said, _ = served.ask("POST", "/api/open", b"", content_length=str(LARGEST_BODY + 1))
+    assert announced == 413
+    assert "send less at once" in said
+    piece = b"%x\r\n%s\r\n" % (1_000_000, b" " * 1_000_000)
+    chunks = piece * (LARGEST_BODY // 1_000_000 + 1) + b"0\r\n\r\n"
+    status, said, _ = served.ask("POST", "/api/open", chunks, transfer_encoding="chunked")
+    assert status == 413
+    assert "send less at once" in said
+
+
+def test_other_methods_are_refused(served: Served) -> None:
+    for method in ("PUT", "PATCH", "OPTIONS", "TRACE"):
+        assert served.ask(method, "/api/start")[0] == 405
+    assert served.ask("DELETE", "/api/start")[0] == 405
+
+
+def test_a_thousand_at_once_are_all_answered(served: Served) -> None:
+    def ask(number: int) -> int:
+        path = ("/api/start", "/bench.css", f"/api/plates/{served.plate}/mark", "/api/nothing")[number % 4]
+        return served.ask("GET", path)[0]
+
+    with ThreadPoolExecutor(PARALLEL) as pool:
+        answers = list(pool.map(ask, range(PARALLEL)))
+    assert {status: answers.count(status) for status in set(answers)} == {200: 750, 404: 250}
+
+
+def test_a_plate_is_made_only_where_it_belongs_and_never_over_another(served: Served) -> None:
+    body = b'{"like": "panel", "name": "My panel 1"}'
+    status, said, _ = served.ask("POST", "/api/new", body)
+    assert status == 200
+    assert (served.folder.parent / "My panel 1" / "plate.toml").exists()
+    again, said, _ = served.ask("POST", "/api/new", body)
+    assert again == 400
+    assert "something is there already" in said

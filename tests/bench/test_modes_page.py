@@ -1,0 +1,77 @@
+"""Modes on the page: the command's figures, by mouse and by keys alone."""
+
+import re
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from tests.bench.axe import expect_no_barrier
+from tests.bench.conftest import RunningBench, command_json, open_task
+
+pytestmark = pytest.mark.xdist_group("browser")
+
+
+def row(page: Page, order: int) -> Locator:
+    return page.locator(f"#tones tr[data-order='{order}']")
+
+
+def test_tones_are_those_of_the_command(
+    page: Page, bench: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = command_json(capsys, "modes", str(bench.folder), "--json")
+    open_task(page, "Modes")
+    expect(row(page, 8)).to_be_visible()
+    for tone in told["modes"]:
+        cells = row(page, tone["order"]).locator("td").all_inner_texts()
+        assert cells[0] == f"{tone['hz']:.1f}"
+        note, cents = cells[1].replace("\u2212", "-").split()
+        assert note == tone["note"]
+        assert int(cents) == pytest.approx(tone["cents"], abs=0.5)
+    fifth = next(tone for tone in told["modes"] if tone["mode"] == "5")
+    row(page, fifth["order"]).get_by_role("button").click()
+    for x, y in (*fifth["hold_mm"], fifth["tap_mm"]):
+        place = f"({x:.0f}, {y:.0f})".replace("-", "\N{MINUS SIGN}")
+        expect(page.locator("#hold-and-tap")).to_contain_text(place)
+    expect(row(page, fifth["order"])).to_have_class("chosen")
+    expect(page.locator(".shape canvas")).to_have_attribute("data-painter", re.compile("webgl2|plain"))
+    expect_no_barrier(page)
+
+
+def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page) -> None:
+    page.get_by_role("link", name="Modes").focus()
+    page.keyboard.press("Enter")
+    second = row(page, 2).get_by_role("button")
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if second.evaluate("button => button === document.activeElement"):
+            break
+    page.keyboard.press("Enter")
+    expect(second).to_have_attribute("aria-pressed", "true")
+    expect(page.locator("#hold-and-tap")).to_contain_text("tap it at")
+    shape = page.locator(".shape canvas")
+    expect(shape).to_have_attribute("data-painter", re.compile("webgl2|plain"))
+    shape.focus()
+    before = shape.screenshot()
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("ArrowLeft")
+    assert shape.screenshot() != before
+    expect(page.locator(".shape .pause")).to_have_text("Move")  # the browser asks for less motion
+    page.keyboard.press("Space")
+    expect(page.locator(".shape .pause")).to_have_text("Stop")
+    page.keyboard.press("Space")
+
+
+def test_the_predicted_pitch_is_heard_only_on_request_and_quietly(page: Page) -> None:
+    page.add_init_script(
+        "window.levels = []; const ramp = AudioParam.prototype.linearRampToValueAtTime;"
+        "AudioParam.prototype.linearRampToValueAtTime = function (value, when) "
+        "{ window.levels.push(value); return ramp.call(this, value, when); };"
+    )
+    page.reload()
+    open_task(page, "Modes")
+    hear = page.get_by_role("button", name="Hear it")
+    expect(hear).to_be_visible()
+    assert page.evaluate("window.levels.length") == 0
+    hear.click()
+    assert page.evaluate("Math.max(...window.levels)") <= 0.05
+    expect(page.locator("#work")).to_contain_text("loud tones harm hearing")

@@ -1,0 +1,152 @@
+"""The page as a whole: the first page, its size, its keys, and a server that goes and comes back."""
+
+import shutil
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from solver.plate_folder.read import read_plate
+from solver.plate_folder.trials import read_trials
+from tests.bench.axe import expect_no_barrier
+from tests.bench.conftest import ROOT, SIZE, RunningBench, end, open_task, start_bench
+
+pytestmark = pytest.mark.xdist_group("browser")
+
+
+def test_first_page_offers_plates_and_makes_a_new_one(page: Page) -> None:
+    page.get_by_role("button", name="Plates").click()
+    expect(page.get_by_role("heading", name="On the bench")).to_be_visible()
+    expect(page.locator("#work")).to_contain_text("Top for the spring violin, holes cut and bar fitted")
+    expect_no_barrier(page)
+    page.locator("#new-name").fill("../elsewhere")
+    page.locator("#new-like").select_option("panel")
+    page.get_by_role("button", name="Make it").click()
+    expect(page.get_by_role("alert")).to_contain_text("A plate cannot be called")
+
+
+def test_the_plate_is_whole_on_a_small_laptop_and_words_stay_at_twice_their_size(page: Page) -> None:
+    open_task(page, "Modes")
+    expect(page.locator("#tones")).to_be_visible()
+    beyond = page.evaluate(
+        """() => {
+            const plate = document.getElementById("plate"), whole = document.documentElement;
+            const over = plate.scrollHeight - plate.clientHeight;
+            return [over, whole.scrollHeight - innerHeight, whole.scrollWidth - innerWidth];
+        }"""
+    )
+    assert max(beyond) <= 0
+    # what a browser does at 200 %: half as many pixels for the page
+    page.set_viewport_size({"width": SIZE["width"] // 2, "height": SIZE["height"] // 2})
+    expect(page.locator("#ink")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    page.get_by_role("link", name="Thin").click()
+    expect(page.locator("#cut")).to_be_attached()
+    page.locator("#cut").scroll_into_view_if_needed()
+    expect(page.locator("#cut")).to_be_in_viewport()
+    expect_no_barrier(page)
+
+
+def test_everything_is_reached_by_keys_and_focus_is_seen(page: Page) -> None:
+    open_task(page, "Thin")
+    expect(page.locator("#cut")).to_be_visible()
+    expect(page.locator("#solving")).to_be_hidden()
+    expect(page.locator("#figures")).to_contain_text("mm")
+    wanted = "button:enabled, input, select:enabled, a[href], canvas[tabindex], [tabindex='0']"
+    visible = page.locator(wanted).filter(visible=True)
+    names = set(visible.evaluate_all("(all) => all.map((one) => one.id || one.ariaLabel || one.textContent)"))
+    reached: set[str] = set()
+    unseen: list[str] = []
+    page.locator("body").press("Home")
+    for _ in range(2 * len(names) + 10):
+        page.keyboard.press("Tab")
+        name, seen = page.evaluate(
+            """() => {
+                const one = document.activeElement, style = getComputedStyle(one);
+                const beside = one.matches('.switch input') ? getComputedStyle(one.nextElementSibling) : style;
+                const seen = beside.outlineStyle !== 'none' && parseFloat(beside.outlineWidth) >= 2;
+                return [one.id || one.ariaLabel || one.textContent, seen];
+            }"""
+        )
+        reached.add(name)
+        if not seen and name in names:
+            unseen.append(name)
+    # of a group of choices only the chosen one is a stop, and arrows lead to the others
+    assert names - reached <= {""}
+    assert unseen == []
+
+
+def test_the_other_side_is_the_mirror_image_in_words(page: Page) -> None:
+    expect(page.locator("#ink")).to_be_visible()
+    page.locator("#ink").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    inside = page.locator("#here").inner_text()
+    page.get_by_label("outside").check(force=True)
+    swap = {"left": "right", "right": "left"}
+    words = [swap.get(word, word) for word in inside.split(" ")]
+    expect(page.locator("#here")).to_have_text(" ".join(words))
+
+
+@pytest.fixture
+def short_lived(tmp_path: Path) -> Iterator[RunningBench]:
+    shutil.copytree(ROOT / "cases" / "spruce-blank", tmp_path / "blank")
+    running = start_bench(tmp_path / "blank", tmp_path / "state")
+    yield running
+    running.process.kill()
+    running.process.communicate()
+
+
+@pytest.mark.slow
+def test_a_killed_server_leaves_the_folder_whole_and_is_found_again(
+    short_lived: RunningBench, browser: Browser
+) -> None:
+    page = browser.new_context(viewport=SIZE, reduced_motion="reduce").new_page()
+    page.goto(f"{short_lived.address}/#key={short_lived.key}")
+    open_task(page, "Thin")
+    expect(page.locator("#cut")).to_be_visible()
+    page.locator("#ink").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#undo")).to_be_enabled()
+    short_lived.process.send_signal(signal.SIGKILL)
+    short_lived.process.wait()
+    read_plate(short_lived.folder)
+    (trial,) = read_trials(short_lived.folder).values()
+    assert len(trial.strokes) == 1
+    assert [path.name for path in short_lived.folder.rglob(".*")] == []
+    page.keyboard.press("Enter")
+    expect(page.locator("#notices")).to_contain_text("The bench has stopped")
+    again = start_bench(short_lived.folder, short_lived.state)
+    try:
+        assert again.address == short_lived.address
+        window = page.context.new_page()  # the one that the command opens
+        window.goto(f"{again.address}/#key={again.key}")
+        expect(page.locator("#notices")).to_be_empty()
+        expect(page.locator("#trial option:checked")).to_have_text(trial.name)
+        page.locator("#ink").focus()
+        page.keyboard.press("Enter")
+        expect(page.locator("#figures")).not_to_contain_text("Deepest0.05 mm")
+        expect(page.locator("#said")).to_be_empty()
+        assert len(next(iter(read_trials(short_lived.folder).values())).strokes) == 2
+    finally:
+        page.context.close()
+        assert "Traceback" not in end(again)
+
+
+@pytest.mark.slow
+def test_a_folder_that_cannot_be_read_is_said_in_one_sentence(tmp_path: Path, browser: Browser) -> None:
+    shutil.copytree(ROOT / "cases" / "spruce-blank", tmp_path / "blank")
+    described = tmp_path / "blank" / "plate.toml"
+    described.write_text(described.read_text().replace("format = 1", "format = 9"))
+    running = start_bench(tmp_path / "blank", tmp_path / "state")
+    page = browser.new_page(viewport=SIZE)
+    try:
+        page.goto(f"{running.address}/#key={running.key}")
+        expect(page.locator("#notices")).to_contain_text("plate.toml: format is 9; expected 1.")
+        described.write_text(described.read_text().replace("format = 9", "format = 1"))
+        page.get_by_role("button", name="Try again").click()
+        expect(page.locator("#tones")).to_be_visible()
+    finally:
+        page.close()
+        end(running)

@@ -1,0 +1,182 @@
+"""Trials on the disk and under the scraper: what is written is read again, undoing leaves nothing, limits hold."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from meshes.removal import Stroke
+from solver.advice.removal_basis import SmoothRemoval, removal_basis
+from solver.bench.answers import ChangedError
+from solver.bench.live import LiveBench, live_bench
+from solver.bench.picture import draw
+from solver.bench.solving import LivePlate, solve_plate
+from solver.bench.trial_runs import TrialRuns
+from solver.errors import InputError
+from solver.plate_folder.read import read_plate
+from solver.plate_folder.trial_schema import StrokeTable, TrialTable
+from solver.plate_folder.trials import (
+    planned_removal,
+    planned_table,
+    read_trials,
+    trial_key,
+    trial_path,
+    write_trial,
+)
+from solver.units import MM
+from tests.plate_folders import panel_files, write_folder
+
+STROKE = StrokeTable(width_mm=40.0, cut_mm=0.1, path_mm=((100.0, 10.0), (150.0, -20.5)))
+BEGUN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
+
+
+class Kept:
+    """Takes what a piece of work hands over."""
+
+    def __init__(self) -> None:
+        self.parts: dict[str, object] = {}
+
+    def say(self, words: str, share: float) -> None:
+        assert words
+        assert 0 <= share <= 1
+
+    def hand_over(self, name: str, value: object) -> None:
+        self.parts[name] = value
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_folder(tmp_path_factory.mktemp("trials") / "panel", panel_files())
+
+
+@pytest.fixture(scope="module")
+def bench(folder: Path) -> LiveBench:
+    kept = Kept()
+    solve_plate(kept, str(folder))
+    live = kept.parts["live"]
+    assert isinstance(live, LivePlate)
+    plate = read_plate(folder)
+    return live_bench(plate, live, draw(plate))
+
+
+@pytest.fixture
+def runs(folder: Path, bench: LiveBench) -> TrialRuns:
+    for path in (folder / "trials").glob("*"):
+        path.unlink()
+    return TrialRuns(folder, bench, 2.5 * MM)
+
+
+def removal(folder: Path) -> SmoothRemoval:
+    basis = removal_basis(read_plate(folder).outline)
+    return basis.removal(np.random.default_rng(4).uniform(0, 0.3e-3, basis.size))
+
+
+def test_what_is_written_is_read_again(folder: Path, tmp_path: Path) -> None:
+    trial = TrialTable(name='He said "half", \\ then 1/2\t', begun=BEGUN, plan=planned_table(removal(folder)))
+    trial = trial.model_copy(update={"strokes": (STROKE, STROKE)})
+    write_trial(tmp_path, "half", trial)
+    assert read_trials(tmp_path)["half"] == trial
+
+
+def test_a_plan_drawn_in_is_the_plan(folder: Path) -> None:
+    planned = removal(folder)
+    places = np.random.default_rng(3).uniform((0.01, -0.05), (0.29, 0.05), (200, 2))
+    assert planned_removal(planned_table(planned)).at(places) == pytest.approx(planned.at(places), abs=1e-7)
+
+
+@pytest.mark.parametrize("name", ["...", "\u00e4", "  ", "-"])
+def test_a_name_without_letters_is_refused(name: str) -> None:
+    with pytest.raises(InputError, match="no letter or digit"):
+        trial_key(name)
+
+
+@pytest.mark.parametrize("key", ["../plate", "a/b", "", "A", ".a", "a.toml"])
+def test_no_key_leads_out_of_the_trials(key: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="no such trial"):
+        trial_path(tmp_path, key)
+
+
+def test_undo_leaves_nothing_and_redo_brings_all_back(runs: TrialRuns) -> None:
+    begun = runs.begin("one")
+    first = runs.stroke("one", str(begun["version"]), STROKE)
+    other = StrokeTable(width_mm=30.0, cut_mm=0.2, path_mm=((200.0, 0.0),))
+    second = runs.stroke("one", str(first["version"]), other)
+    back = runs.undo("one", str(second["version"]))
+    assert back["modes"] == first["modes"]
+    assert back["version"] == first["version"]
+    again = runs.redo("one", str(back["version"]))
+    assert again["modes"] == second["modes"]
+    for _ in range(2):
+        again = runs.undo("one", str(again["version"]))
+    assert again["modes"] == runs.untouched()["modes"]
+    with pytest.raises(InputError, match="no stroke to take back"):
+        runs.undo("one", str(again["version"]))
+
+
+def test_a_trial_read_from_the_disk_is_the_same_as_the_one_at_hand(
+    runs: TrialRuns, folder: Path, bench: LiveBench
+) -> None:
+    begun = runs.begin("one")
+    struck = runs.stroke("one", str(begun["version"]), STROKE)
+    fresh = TrialRuns(folder, bench, None).whole("one")
+    assert fresh["modes"] == struck["modes"]
+    assert fresh["version"] == struck["version"]
+
+
+def test_a_stroke_that_is_still_made_is_not_kept(runs: TrialRuns, folder: Path) -> None:
+    begun = runs.begin("one")
+    tried = runs.try_stroke("one", str(begun["version"]), STROKE)
+    assert tried["removed_g"] == pytest.approx(_grams(STROKE), rel=0.03)
+    assert read_trials(folder)["one"].strokes == ()
+
+
+def _grams(stroke: StrokeTable) -> float:
+    """Wood of 400 kg/m3 in a stroke on a flat panel: 16/15 r d L for the channel, pi r^2 d / 3 for its ends."""
+    radius, depth = 0.5 * stroke.width_mm, stroke.cut_mm
+    length = float(np.linalg.norm(np.subtract(stroke.path_mm[0], stroke.path_mm[1])))
+    return 400e-6 * (16 / 15 * radius * depth * length + np.pi / 3 * radius**2 * depth)
+
+
+def test_another_hand_in_the_same_trial_is_noticed(runs: TrialRuns, folder: Path) -> None:
+    begun = runs.begin("one")
+    write_trial(folder, "one", read_trials(folder)["one"].model_copy(update={"strokes": (STROKE,)}))
+    with pytest.raises(ChangedError, match="nothing was written"):
+        runs.stroke("one", str(begun["version"]), STROKE)
+    assert len(read_trials(folder)["one"].strokes) == 1
+
+
+def test_limits(runs: TrialRuns) -> None:
+    version = str(runs.begin("one")["version"])
+    deep = STROKE.model_copy(update={"cut_mm": 2.4})
+    with pytest.raises(InputError, match=r"expected at least 0\.8 mm"):
+        runs.stroke("one", version, deep)
+    thin = runs.stroke("one", version, STROKE.model_copy(update={"cut_mm": 0.6}))
+    assert thin["too_thin"] is True
+    assert thin["thinnest_mm"] == pytest.approx(2.4, abs=0.01)
+    with pytest.raises(InputError, match="already"):
+        runs.begin("ONE")
+
+
+def test_a_drawn_plan_counts_as_taken_and_gets_a_name_of_its_own(
+    runs: TrialRuns, folder: Path, bench: LiveBench
+) -> None:
+    plan = planned_table(removal(folder))
+    first, second = runs.draw_plan("plan", plan), runs.draw_plan("plan", plan)
+    assert (first["name"], second["name"]) == ("plan", "plan 2")
+    places = bench.live.points
+    expected = removal(folder).at(places).max() / MM
+    assert first["deepest_mm"] == pytest.approx(expected, abs=1e-3)
+
+
+def test_the_picture_changes_only_where_the_stroke_went(runs: TrialRuns, bench: LiveBench) -> None:
+    begun = runs.begin("one")
+    patch = runs.stroke("one", str(begun["version"]), STROKE)["patch"]
+    assert isinstance(patch, dict)
+    grid = bench.drawing.grid
+    taken = Stroke(np.array(STROKE.path_mm) * MM, 0.02, 0.1e-3).at(grid.points).reshape(grid.inside.shape)
+    row, rows, column, columns = (int(str(patch[name])) for name in ("row", "rows", "column", "columns"))
+    there = (slice(row, row + rows), slice(column, column + columns))
+    assert patch["taken_um"] == np.rint(taken[there].ravel() * 1e6).astype(int).tolist()
+    taken[there] = 0.0
+    assert taken.max() < 1e-7
