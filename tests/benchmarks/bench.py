@@ -91,7 +91,7 @@ def time_strokes(page: Page, count: int, moving: bool) -> list[float]:
     assert box is not None
     for k in range(count):
         x = box["x"] + (0.44 + 0.02 * (k % 10)) * box["width"]
-        y = box["y"] + (0.30 + 0.05 * (k % 7)) * box["height"]
+        y = box["y"] + (0.68 + 0.02 * (k % 7)) * box["height"]
         page.mouse.move(x, y)
         before = page.evaluate("window.strokes.length")
         page.mouse.down()

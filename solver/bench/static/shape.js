@@ -8,6 +8,7 @@ import { plainPainter } from "./shape_plain.js";
 const SWINGS_PER_SECOND = 0.8, TURN = 0.12, HEIGHT = 0.1;
 /** Least time between two pictures: smooth to the eye, and the scraper goes first. */
 const BETWEEN_MS = 32;
+const HELD_MS = 150;
 /** Share of its length that a plate is high on the picture as it first lies there. */
 const FLAT = 0.72;
 const cache = { plate: null, mark: null, body: null };
@@ -21,7 +22,7 @@ export function shapeView(bench) {
   const words = el("span", { class: "quiet" });
   const box = el("div", { class: "shape" }, canvas, el("div", { class: "buttons" }, pause, el("label", { class: "field" }, "Swing", swing), words),
     el("p", { class: "quiet" }, "Seen from the outside, motion much enlarged; blue moves out, orange in, pale stands still. Drag it, or use the arrow keys, to turn it."));
-  const state = { moving: false, swing: 1, around: 0.25, over: 0.95, k: bench.chosen, frame: 0, begun: 0, drawn: 0, gone: false };
+  const state = { moving: false, swing: 1, around: 0.25, over: 0.95, k: bench.chosen, frame: 0, begun: 0, drawn: 0, heldUntil: 0, gone: false };
   let painter = null, body = null;
 
   const sized = new ResizeObserver(draw);
@@ -52,7 +53,7 @@ export function shapeView(bench) {
   function tick(now) {
     if (state.gone || !state.moving) return;
     state.frame = requestAnimationFrame(tick);
-    if (now - state.drawn < BETWEEN_MS) return;
+    if (now - state.drawn < BETWEEN_MS || now < state.heldUntil) return;
     state.drawn = now;
     state.swing = Math.sin(2 * Math.PI * SWINGS_PER_SECOND * (now - state.begun) / 1000);
     draw();
@@ -101,6 +102,10 @@ export function shapeView(bench) {
       const tone = bench.tones.modes[k];
       words.textContent = `${bench.tones.called[k]}, ${tone.hz.toFixed(1)} Hz`;
       draw();
+    },
+    /** Hold still for a moment: the scraper and the figures go first. */
+    hold() {
+      state.heldUntil = performance.now() + HELD_MS;
     },
     leave() {
       state.gone = true;

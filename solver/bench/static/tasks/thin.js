@@ -182,6 +182,7 @@ class Thin {
 
   /** The scraper lies on the plate: show what the stroke does so far, the newest state of it as soon as there is an answer. */
   press(path) {
+    this.shape.hold();
     this.next = [...path];
     if (!this.asking) this.askOn();
   }
