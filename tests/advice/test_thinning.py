@@ -126,6 +126,7 @@ def test_the_wood_taken_from_a_flat_plate_is_that_of_the_hollow() -> None:
     assert shave(plate, [hollow], SIZE).removed == pytest.approx(plate.wood.density * hollow.volume, rel=0.01)
 
 
+@pytest.mark.slow
 def test_a_small_hollow_is_seen_by_the_mesh_of_its_own_need() -> None:
     plate = flat_with_hole().plate
     hollow = Hollow(np.array([0.09, 0.02]), 0.0095, 0.4e-3)
