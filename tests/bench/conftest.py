@@ -104,6 +104,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
+    if not Path(CHROMIUM).exists():
+        pytest.skip(f"no Chromium at {CHROMIUM}: apt-get install chromium, or set PLATEWRIGHT_CHROMIUM")
     with sync_playwright() as play:
         opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--use-gl=angle"])
         yield opened
