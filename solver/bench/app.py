@@ -15,6 +15,7 @@ from starlette.types import ASGIApp
 from solver.bench import (
     bar_task,
     describe_task,
+    diary_task,
     modes_task,
     plate_routes,
     sheet_task,
@@ -25,7 +26,7 @@ from solver.bench.guard import Guard
 from solver.bench.state import BenchState
 
 ALIVE = "/api/alive"
-TASKS = (describe_task, thin_task, modes_task, bar_task, sheet_task)
+TASKS = (describe_task, thin_task, modes_task, bar_task, diary_task, sheet_task)
 """What a maker can do, each with its ``ROUTES``; the page has a module of the same name for each."""
 
 

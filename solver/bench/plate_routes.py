@@ -59,7 +59,7 @@ def _solving(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]
     plate.known(mark)
     with plate.lock:
         job = plate.solved.job
-        if plate.solved.mark != mark or job is None or job.state in ("stopped", "failed", "refused"):
+        if plate.solved.mark != mark or job is None or job.came_to_nothing:
             if job is not None:
                 job.stop()
             plate.solved = Solved(mark)

@@ -2,6 +2,7 @@
 
 import secrets
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -70,6 +71,7 @@ class OpenPlate:
         self.lock = threading.RLock()
         self.solved = Solved("")
         self.sheet: bytes | None = None
+        self._begun: dict[str, tuple[str, Job]] = {}
         self._read: ReadPlate | None = None
 
     def read(self) -> ReadPlate:
@@ -121,6 +123,21 @@ class OpenPlate:
                 self.solved.runs = TrialRuns(self.folder, self.solved.bench, read.least)
             elif isinstance(value, ShavingMaps):
                 self.solved.shavings = value
+
+    def begun(self, name: str, mark: str, begin: "Callable[[], Job]") -> "Job":
+        """Return the work of a name on the plate as it is, which is begun unless that was done for this ``mark``.
+
+        Raises ChangedError if the page knows another state of the plate.
+        """
+        self.known(mark)
+        with self.lock:
+            known = self._begun.get(name)
+            if known is None or known[0] != mark or known[1].came_to_nothing:
+                if known is not None:
+                    known[1].stop()
+                known = (mark, begin())
+                self._begun[name] = known
+            return known[1]
 
     def drop_live(self) -> None:
         """Give back the memory of the live model."""

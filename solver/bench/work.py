@@ -85,6 +85,11 @@ class Job:
         """Tell whether nothing more will come."""
         return self.state not in ("waiting", "working")
 
+    @property
+    def came_to_nothing(self) -> bool:
+        """Tell whether it ended without its result."""
+        return self.is_over and self.state != "done"
+
     def told(self) -> "dict[str, Json]":
         """Return what the page is told of it."""
         return {

@@ -81,13 +81,24 @@ def _add(
     """Add the entry; None if the person at the terminal thought better of it."""
     from solver.plate_folder.log_writing import add_entry
 
-    now = datetime.now().astimezone()
-    entry = entry_typed(typed, read_entries(request.folder), now)
-    doubts = doubts_of(entry, _before(entry, description), description.table.role, now)
+    entry, doubts = entry_with_doubts(description, typed)
     if doubts and not request.as_typed and not _is_sure(doubts, out, None if request.as_json else ask):
         out.print("Nothing was entered.")
         return None
     return Added(add_entry(request.folder, _with_files(request, typed, entry)), doubts)
+
+
+def entry_with_doubts(description: Description, typed: TypedEntry) -> tuple[LogEntry, tuple[str, ...]]:
+    """Return the entry that was typed, without its files, and a sentence on all that looks like a slip in it.
+
+    Raises
+    ------
+    InputError
+        If something typed cannot be used, or there is nothing to correct.
+    """
+    now = datetime.now().astimezone()
+    entry = entry_typed(typed, read_entries(description.folder), now)
+    return entry, doubts_of(entry, _before(entry, description), description.table.role, now)
 
 
 def _before(entry: LogEntry, description: Description) -> list[LogEntry]:

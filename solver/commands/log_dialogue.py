@@ -34,7 +34,7 @@ def ask_for_entry(table: PlateTable, log: Mapping[str, LogEntry], ask: Ask, out:
         return None if hz is None else f"{name}={hz}"
 
     mass = number("--mass", "Mass, g", "mass_g")
-    modes = [mode(name) for name in _modes_to_ask(table, log)]
+    modes = [mode(name) for name in modes_to_ask(table, log)]
     tones = _asked("Tones of no known mode, Hz, with blanks between: ", _check_tones, ask, out)
     return TypedEntry(
         mass=mass,
@@ -59,7 +59,7 @@ def last_figures(log: Sequence[LogEntry]) -> dict[str, str]:
     return last
 
 
-def _modes_to_ask(table: PlateTable, log: Mapping[str, LogEntry]) -> list[str]:
+def modes_to_ask(table: PlateTable, log: Mapping[str, LogEntry]) -> list[str]:
     """Return the usual modes, those wanted and those logged before; none of a panel, whose tones have no numbers."""
     asked = {name for entry in log.values() for name in entry.modes_hz}
     asked |= {*table.wanted.modes_hz} if table.wanted else set()

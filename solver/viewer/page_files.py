@@ -1,6 +1,7 @@
 """Pages on the disk, in the format that the file's name asks for."""
 
 from collections.abc import Sequence
+from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,6 +47,16 @@ def save_pages(pages: Sequence["Figure"], path: Path) -> tuple[Path, ...]:
             for page, name in zip(pages, names, strict=True):
                 page.savefig(part / name, dpi=_DPI)
     return tuple(path.parent / name for name in names)
+
+
+def page_as_svg(page: "Figure") -> str:
+    """Return a page as SVG text; its words stay words."""
+    from matplotlib import rc_context
+
+    drawn = StringIO()
+    with rc_context({"svg.fonttype": "none"}):
+        page.savefig(drawn, format="svg")
+    return drawn.getvalue()
 
 
 def _page_name(path: Path, number: int) -> str:

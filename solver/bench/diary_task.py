@@ -1,0 +1,73 @@
+"""Diary: the log as table and chart, and a new entry or a correction, slips asked about before anything is entered."""
+
+from collections.abc import Mapping
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.diary_entry import EntryQuestion, form_as_json, in_page_words, typed_in
+from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.plates import OpenPlate
+from solver.bench.state import BenchState, bench_of, plate_of
+from solver.errors import InputError
+from solver.plate_folder.description import read_description
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+
+
+@sentences
+async def _form(request: Request) -> Response:
+    plate = plate_of(request)
+    return await in_thread(lambda: form_as_json(read_description(plate.folder)))
+
+
+@sentences
+async def _history(request: Request) -> Response:
+    state, plate, question = bench_of(request), plate_of(request), await asked(request, MarkedQuestion)
+    return await in_thread(lambda: _begin(state, plate, question.mark))
+
+
+def _begin(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]":
+    from solver.bench.diary_work import tell_history
+
+    begin = partial(state.jobs.begin, "The log", tell_history, str(plate.folder), _told)
+    return plate.begun("history", mark, begin).told()
+
+
+def _told(_: str, value: object) -> "Mapping[str, Json]":
+    return cast("Mapping[str, Json]", value)
+
+
+@sentences
+async def _enter(request: Request) -> Response:
+    plate, question = plate_of(request), await asked(request, EntryQuestion)
+    return await in_thread(lambda: _entered(plate, question))
+
+
+def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
+    """Add the entry, unless something in it looks like a slip that the maker has not confirmed."""
+    from solver.commands.log import entry_with_doubts
+    from solver.plate_folder.log_writing import add_entry
+
+    with plate.lock:
+        plate.check_unchanged(question.mark)
+        description = read_description(plate.folder)
+        try:
+            entry, doubts = entry_with_doubts(description, typed_in(question, description))
+        except InputError as error:
+            raise InputError(in_page_words(str(error))) from None
+        if doubts and not question.as_typed:
+            return {"entered": None, "doubts": [*doubts]}
+        return {"entered": add_entry(plate.folder, entry), "doubts": [*doubts]}
+
+
+ROUTES = (
+    Route("/api/plates/{plate}/log", _form),
+    Route("/api/plates/{plate}/log", _enter, methods=["POST"]),
+    Route("/api/plates/{plate}/log/history", _history, methods=["POST"]),
+)

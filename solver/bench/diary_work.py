@@ -1,0 +1,33 @@
+"""The log brought to one room and drawn over time, in a process of its own."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from solver.bench.work import Progress
+from solver.commands.log_answer import history_as_json
+from solver.commands.log_drawn import chart_of
+from solver.commands.log_history import History, brought_history
+from solver.plate_folder.description import read_description
+from solver.viewer.log_chart import log_figure
+from solver.viewer.page_files import page_as_svg
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+
+
+def tell_history(progress: Progress, folder: str) -> "dict[str, Json]":
+    """Return the object of ``platewright log --show --json``, and under ``chart`` its drawing as SVG, if it has one.
+
+    Raises InputError as that command.
+    """
+    progress.say("Bringing the tones to one room", 0.1)
+    history = brought_history(read_description(Path(folder)))
+    progress.say("Drawing", 0.8)
+    return {**history_as_json(history), "chart": _chart(history)}
+
+
+def _chart(history: History) -> str | None:
+    """Return the drawing, its words as words; None of a log without a figure."""
+    if not any(h.entry.mass_g is not None or h.modes or h.tones for h in history.happenings):
+        return None
+    return page_as_svg(log_figure(chart_of(history)))
