@@ -14,8 +14,10 @@ from starlette.types import ASGIApp
 
 from solver.bench import (
     bar_task,
+    brought,
     describe_task,
     diary_task,
+    listen_task,
     modes_task,
     plate_routes,
     sheet_task,
@@ -26,7 +28,7 @@ from solver.bench.guard import Guard
 from solver.bench.state import BenchState
 
 ALIVE = "/api/alive"
-TASKS = (describe_task, thin_task, modes_task, bar_task, diary_task, sheet_task)
+TASKS = (describe_task, thin_task, modes_task, listen_task, bar_task, diary_task, sheet_task)
 """What a maker can do, each with its ``ROUTES``; the page has a module of the same name for each."""
 
 
@@ -36,6 +38,7 @@ def make_app(state: BenchState) -> ASGIApp:
         Route(ALIVE, _alive),
         *start_routes.ROUTES,
         *plate_routes.ROUTES,
+        *brought.ROUTES,
         *(route for task in TASKS for route in task.ROUTES),
         Mount("/", StaticFiles(directory=page_folder(), html=True)),
     ]

@@ -21,7 +21,11 @@ KEY_HEADER = "x-bench-key"
 LARGEST_BODY = 8_000_000
 """Bytes of one request: a spreadsheet of a hundred thousand readings fits."""
 
-TOO_LARGE = f"That is more than {LARGEST_BODY / 1e6:g} MB; send less at once."
+UPLOADS = "/brought"
+"""How the path ends to which recordings and photos are sent."""
+
+LARGEST_UPLOAD = 60_000_000
+"""Bytes of a recording or photo: ten minutes of 16 bit at 48 kHz, or the largest photo of a camera."""
 
 POLICY = "; ".join(
     (
@@ -74,7 +78,7 @@ class Guard:
             await refused(scope, receive, _hardened(send))
             return
         try:
-            await self.app(scope, _bounded(receive), _hardened(send))
+            await self.app(scope, _bounded(receive, scope["path"]), _hardened(send))
         except ClientDisconnect:
             return
 
@@ -92,9 +96,9 @@ class Guard:
             return _refused(403, "Another page asked for this; only the bench's own page is answered.")
         if scope["method"] not in _METHODS:
             return _refused(405, "The bench does not do that.")
-        if (announced := headers.get("content-length")) and _number(announced) > LARGEST_BODY:
-            return _too_large()
         path = scope["path"]
+        if (announced := headers.get("content-length")) and _number(announced) > largest(path):
+            return _refused(413, _too_large(path))
         if path.startswith("/api/") and path not in self.open and not self._has_key(headers):
             return _refused(
                 401, "The key is missing or from an earlier start; open the address the command printed."
@@ -109,19 +113,24 @@ class Guard:
         return hmac.compare_digest(shown, self.key.encode())
 
 
+def largest(path: str) -> int:
+    """Return how many bytes a request to a path may have."""
+    return LARGEST_UPLOAD if path.endswith(UPLOADS) else LARGEST_BODY
+
+
 def _number(text: str) -> int:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 16 else LARGEST_BODY + 1
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 16 else LARGEST_UPLOAD + 1
 
 
 def _refused(status: Literal[401, 403, 405, 413, 421], sentence: str) -> JSONResponse:
     return JSONResponse({"sentence": sentence}, status)
 
 
-def _too_large() -> JSONResponse:
-    return _refused(413, TOO_LARGE)
+def _too_large(path: str) -> str:
+    return f"That is more than {largest(path) / 1e6:g} MB; send less at once."
 
 
-def _bounded(receive: Receive) -> Receive:
+def _bounded(receive: Receive, path: str) -> Receive:
     """Count what comes in, announced or not."""
     taken = 0
 
@@ -129,8 +138,8 @@ def _bounded(receive: Receive) -> Receive:
         nonlocal taken
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > LARGEST_BODY:
-            raise TooLargeError(TOO_LARGE)
+        if taken > largest(path):
+            raise TooLargeError(_too_large(path))
         return message
 
     return counted

@@ -13,6 +13,8 @@ from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:
+    from solver.bench.brought import Brought
+    from solver.bench.listen_work import Heard
     from solver.bench.live import LiveBench
     from solver.bench.picture import Drawing
     from solver.bench.solving import ShavingMaps
@@ -72,6 +74,8 @@ class OpenPlate:
         self.solved = Solved("")
         self.sheet: bytes | None = None
         self._begun: dict[str, tuple[str, Job]] = {}
+        self.brought: dict[str, Brought] = {}
+        self.heard: dict[str, Heard] = {}
         self._read: ReadPlate | None = None
 
     def read(self) -> ReadPlate:

@@ -1,7 +1,7 @@
 """``platewright tap``: the tones of a plate from recordings of taps."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -54,7 +54,7 @@ def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
             from solver.plate_folder.read import read_folder
 
             folder = read_folder(description)
-            reading = _held_against(heard, folder)
+            reading = held_against(heard, folder)
     from solver.commands.tap_answer import tap_as_json, tap_as_table
 
     done = list(_keep(request, recordings, heard, reading))
@@ -66,7 +66,7 @@ def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
         busy.print(line, markup=False)
 
 
-def _held_against(heard: "TapTones", folder: "PlateFolder") -> "TapReading":
+def held_against(heard: "TapTones", folder: "PlateFolder") -> "TapReading":
     """Return the tones paired with the modes of the plate, of the wood that was fitted if there is a record of it."""
     from solver.advice.tap_reading import read_taps
     from solver.advice.wood_prior import wood_prior
@@ -89,15 +89,24 @@ def _keep(
         draw_taps(tap_spectrum(recordings), heard, reading, request.picture)
         yield f"Drawn in {request.picture}"
     if request.log and request.folder is not None and reading is not None:
-        stamp = _enter(request.folder, request.recordings, reading)
+        named = [(reading.name(place), tone.hz) for place, tone in enumerate(reading.tones)]
+        stamp = enter_tones(request.folder, request.recordings, named, {})
         yield (
             f"Entered as log/{stamp}.toml. Add what you weighed, and the room, with: "
             f"platewright log {request.folder} --corrects last --mass G --temperature C --humidity PCT"
         )
 
 
-def _enter(folder: Path, recordings: tuple[Path, ...], reading: "TapReading") -> str:
-    """Add the tones to the log of the plate, by the number of their mode where that is sure, and return the stamp."""
+def enter_tones(
+    folder: Path,
+    recordings: Sequence[Path],
+    named: Sequence[tuple[str | None, float]],
+    beside: Mapping[str, float | None],
+) -> str:
+    """Add tones [Hz], each with the number of its mode if it has one, to the log of the plate, and return the stamp.
+
+    The recordings are kept in the folder; ``beside`` is what the entry says besides by its keys, as mass and room.
+    """
     from datetime import datetime
 
     from solver.plate_folder.kept_file import kept_file
@@ -105,13 +114,14 @@ def _enter(folder: Path, recordings: tuple[Path, ...], reading: "TapReading") ->
     from solver.plate_folder.schema import LogEntry
 
     kept = [kept_file(folder, path, "recordings", "RECORDING") for path in recordings]
-    names = [reading.name(place) for place in range(len(reading.tones))]
-    hz = [round(tone.hz, 2) for tone in reading.tones]
-    entry = LogEntry(
-        taken=datetime.now().astimezone().replace(microsecond=0),
-        modes_hz={name: f for name, f in zip(names, hz, strict=True) if name},
-        tones_hz=tuple(f for name, f in zip(names, hz, strict=True) if not name),
-        note=f"Heard in {', '.join(kept)}." if len(kept) > 1 else None,
-        recording=kept[0],
+    entry = LogEntry.model_validate(
+        {
+            "taken": datetime.now().astimezone().replace(microsecond=0),
+            "modes_hz": {name: round(hz, 2) for name, hz in named if name},
+            "tones_hz": tuple(round(hz, 2) for name, hz in named if not name),
+            "note": f"Heard in {', '.join(kept)}." if len(kept) > 1 else None,
+            "recording": kept[0],
+            **beside,
+        }
     )
     return add_entry(folder, entry)

@@ -13,8 +13,14 @@ from solver.measured.mains import is_mains
 from solver.measured.tap_tones import TapTones, Tone
 from solver.modal.node_lines import hold_and_tap
 from solver.modal.pitch import pitch
+from solver.plate.plate import Plate
 from solver.plate_folder.read import PlateFolder
 from solver.units import MM
+
+_ON_THE_PLATE = (
+    "Mode: the trade's number; in brackets the order where there is none; ? where it may be another; - none that was "
+    "computed. Fit the wood to the log, and the predictions come nearer."
+)
 
 
 def tap_as_json(heard: TapTones, reading: TapReading | None) -> dict[str, Json]:
@@ -74,7 +80,7 @@ def tap_as_table(heard: TapTones, reading: TapReading | None, folder: PlateFolde
         table.add_row(*figures, *damping, *(() if reading is None else _mode_cells(reading, place)))
     lines = [*_meaning(heard), *heard.warnings]
     if reading is not None and folder is not None:
-        lines += _on_the_plate(reading, folder)
+        lines += [_ON_THE_PLATE, *silent_in_words(reading, folder.plate)]
     return Group(table, *(Text(line) for line in lines))
 
 
@@ -105,14 +111,11 @@ def _listed(hz: list[float]) -> str:
     return f"{', '.join(f'{one:.1f}' for one in hz)} Hz"
 
 
-def _on_the_plate(reading: TapReading, folder: PlateFolder) -> Iterator[str]:
+def silent_in_words(reading: TapReading, plate: Plate) -> Iterator[str]:
+    """Yield for each mode that probably was not excited where to hold and tap the plate, so that it is."""
     from solver.viewer.thinning_map import place_words
 
-    words = place_words(folder.plate)
-    yield (
-        "Mode: the trade's number; in brackets the order where there is none; ? where it may be another; - none that was "
-        "computed. Fit the wood to the log, and the predictions come nearer."
-    )
+    words = place_words(plate)
     for mode in reading.silent:
         name, places = reading.modes.names[mode], hold_and_tap(reading.modes, mode)
         called = f"Mode {name}" if name else f"The mode of order {mode + 1}"

@@ -11,10 +11,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypedDict
 
+import numpy as np
 import pytest
+import soundfile
 from playwright.sync_api import Browser, ConsoleMessage, Page, ViewportSize, expect, sync_playwright
 
 from solver.cli import main
+from tests.measured.demonstration_taps import RATE, taps
 
 ROOT = Path(__file__).parents[2]
 CASE = "violin-top-finished"
@@ -103,11 +106,16 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    """A browser whose microphone hears the taps of the demonstration over and over."""
     if not Path(CHROMIUM).exists():
         pytest.skip(f"no Chromium at {CHROMIUM}: apt-get install chromium, or set PLATEWRIGHT_CHROMIUM")
+    played = tmp_path_factory.mktemp("microphone") / "played.wav"
+    soundfile.write(played, np.repeat(taps(), 6), 6 * RATE, subtype="PCM_16")
+    heard = ("--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream")
+    args = ["--no-sandbox", "--use-gl=angle", *heard, f"--use-file-for-fake-audio-capture={played}"]
     with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--use-gl=angle"])
+        opened = play.chromium.launch(executable_path=CHROMIUM, args=args)
         yield opened
         opened.close()
 

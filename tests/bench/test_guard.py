@@ -2,6 +2,7 @@
 
 import http.client
 import json
+import tempfile
 import threading
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -11,7 +12,9 @@ import pytest
 import uvicorn
 
 from solver.bench.app import make_app
-from solver.bench.guard import KEY_HEADER, LARGEST_BODY
+from solver.bench.brought import MOST_BROUGHT
+from solver.bench.fingerprint import fingerprint
+from solver.bench.guard import KEY_HEADER, LARGEST_BODY, LARGEST_UPLOAD, UPLOADS
 from solver.bench.serve import listen
 from solver.bench.state import BenchState
 from tests.plate_folders import ellipse_files, write_folder
@@ -124,7 +127,7 @@ def test_no_path_leads_out(path: str, served: Served) -> None:
     assert "import" not in said
 
 
-def bodies(plate: str) -> dict[str, tuple[str, bytes]]:
+def bodies(plate: str, mark: str) -> dict[str, tuple[str, bytes]]:
     """Bodies that are not what the page sends."""
     trial = f"/api/plates/{plate}/trials"
     return {
@@ -145,13 +148,21 @@ def bodies(plate: str) -> dict[str, tuple[str, bytes]]:
         "endless length": ("/api/new", b'{"like": "panel", "name": "outside", "length_mm": 1e999}'),
         "a trial before it is live": (trial, b'{"name": "one"}'),
         "a plate as it is not": (f"/api/plates/{plate}/solve", b'{"mark": "0"}'),
+        "a recording that was not brought": (
+            f"/api/plates/{plate}/listen",
+            json.dumps({"mark": mark, "brought": "../x"}).encode(),
+        ),
+        "tones that were not heard": (
+            f"/api/plates/{plate}/listen/log",
+            json.dumps({"mark": mark, "brought": "x", "modes": ["1"]}).encode(),
+        ),
         "a plate that is not open": ("/api/plates/0/solve", b'{"mark": "0"}'),
     }
 
 
-@pytest.mark.parametrize("case", bodies(""))
+@pytest.mark.parametrize("case", bodies("", ""))
 def test_malformed_bodies_get_a_sentence_and_nothing_is_written(case: str, served: Served) -> None:
-    path, body = bodies(served.plate)[case]
+    path, body = bodies(served.plate, fingerprint(served.folder))[case]
     before = contents(served.folder.parent)
     status, said, _ = served.ask("POST", path, body)
     assert status in (400, 409)
@@ -170,6 +181,35 @@ def test_oversized_bodies_are_refused_announced_or_not(served: Served) -> None:
     status, said, _ = served.ask("POST", "/api/open", chunks, transfer_encoding="chunked")
     assert status == 413
     assert "send less at once" in said
+
+
+def test_an_oversized_file_is_refused_announced_or_not_and_none_of_it_stays(served: Served) -> None:
+    path, plate = f"/api/plates/{served.plate}{UPLOADS}?name=a.wav", served.state.plates.find(served.plate)
+    waiting, place = dict(plate.brought), Path(tempfile.gettempdir())
+    before = {*place.glob("platewright-bench-*")}
+    assert served.ask("POST", path, b"", content_length=str(LARGEST_UPLOAD + 1))[0] == 413
+    piece = b"%x\r\n%s\r\n" % (10_000_000, b" " * 10_000_000)
+    chunks = piece * (LARGEST_UPLOAD // 10_000_000 + 1) + b"0\r\n\r\n"
+    status, said, _ = served.ask("POST", path, chunks, transfer_encoding="chunked")
+    assert status == 413
+    assert "more than 60 MB" in said
+    assert plate.brought == waiting
+    assert {*place.glob("platewright-bench-*")} <= before
+
+
+@pytest.mark.parametrize(
+    "name", ["../../outside.wav", "%2e%2e%2foutside", "/etc/passwd", "..", "", "a%00b", "%0a", "a" * 500]
+)
+def test_a_file_that_is_brought_stays_where_it_waits(name: str, served: Served) -> None:
+    before = contents(served.folder.parent)
+    status, said, _ = served.ask("POST", f"/api/plates/{served.plate}{UPLOADS}?name={name}", b"sound")
+    assert status == 200
+    brought = served.state.plates.find(served.plate).brought
+    one = brought[json.loads(said)["key"]]
+    assert one.path.read_bytes() == b"sound"
+    assert one.path.parent == Path(one.place.name)
+    assert len(brought) <= MOST_BROUGHT
+    assert contents(served.folder.parent) == before
 
 
 def test_other_methods_are_refused(served: Served) -> None:

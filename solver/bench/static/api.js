@@ -49,6 +49,13 @@ export async function file(path) {
   return answer.blob();
 }
 
+/** Bring a recording or photo to the plate; returns the key by which the server knows it. */
+export async function bring(path, content, name) {
+  const answer = await send("POST", `${path}?name=${encodeURIComponent(name)}`, content);
+  if (!answer.ok) throw await refusal(answer);
+  return (await answer.json()).key;
+}
+
 async function ask(method, path, body) {
   const answer = await send(method, path, body);
   if (!answer.ok) throw await refusal(answer);
@@ -57,9 +64,10 @@ async function ask(method, path, body) {
 
 async function send(method, path, body) {
   const headers = { "x-bench-key": localStorage.getItem(STORE) ?? "" };
-  if (body !== undefined) headers["content-type"] = "application/json";
+  const raw = body instanceof Blob;
+  if (body !== undefined) headers["content-type"] = raw ? "application/octet-stream" : "application/json";
   try {
-    return await fetch(path, { method, headers, body: body === undefined ? undefined : JSON.stringify(body) });
+    return await fetch(path, { method, headers, body: body === undefined || raw ? body : JSON.stringify(body) });
   } catch {
     lost();
     throw new Refusal("The bench does not answer.", 0);

@@ -9,11 +9,12 @@ import { startPage } from "./start.js";
 import * as bar from "./tasks/bar.js";
 import * as describe from "./tasks/describe.js";
 import * as diary from "./tasks/diary.js";
+import * as listen from "./tasks/listen.js";
 import * as modes from "./tasks/modes.js";
 import * as sheet from "./tasks/sheet.js";
 import * as thin from "./tasks/thin.js";
 
-const TASKS = [describe, thin, modes, bar, diary, sheet];
+const TASKS = [describe, thin, modes, listen, bar, diary, sheet];
 const LOOK_AGAIN_MS = 3000;
 const find = (id) => document.getElementById(id);
 

@@ -1,0 +1,63 @@
+"""A recording listened to in a process of its own: its tones held against the plate, and the picture of its spectrum."""
+
+import json
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from solver.bench.brought import called_by_name
+from solver.bench.work import Progress
+from solver.commands.tap import held_against
+from solver.commands.tap_answer import silent_in_words, tap_as_json
+from solver.commands.tones import Json
+from solver.measured.recording import read_recording
+from solver.measured.spectrum import tap_spectrum
+from solver.measured.tap_tones import hear_tones
+from solver.plate_folder.description import read_description
+from solver.plate_folder.read import read_folder
+from solver.viewer.tap_picture import draw_taps
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What ``platewright tap`` answers, in JSON and of the silent modes in words, and the picture of the spectrum.
+
+    ``hz`` are the tones, ``modes`` the numbered modes with what they should sound, both in Hz.
+    """
+
+    answer: dict[str, Json]
+    hz: tuple[float, ...]
+    modes: tuple[tuple[str, float], ...]
+    silent_words: tuple[str, ...]
+    picture: bytes
+
+
+def listen_order(folder: Path, recording: Path) -> str:
+    """Return what is to be listened to as it is handed to the process."""
+    return json.dumps({"folder": str(folder), "recording": str(recording)})
+
+
+def listen(progress: Progress, order_text: str) -> Heard:
+    """Return the tones of a recording; raises InputError as ``platewright tap``."""
+    order = json.loads(order_text)
+    progress.say("Listening", 0.0)
+    path = Path(order["recording"])
+    with called_by_name(path):
+        recording = read_recording(path)
+    heard = hear_tones((recording,))
+    progress.say("Solving for the tones of the plate", 0.4)
+    read = read_folder(read_description(Path(order["folder"])))
+    reading = held_against(heard, read)
+    progress.say("Drawing", 0.9)
+    with tempfile.TemporaryDirectory() as place:
+        (drawn,) = draw_taps(tap_spectrum((recording,)), heard, reading, Path(place) / "taps.svg")
+        picture = drawn.read_bytes()
+    modes = reading.modes
+    numbered = [(name, float(hz)) for name, hz in zip(modes.names, modes.hz, strict=True) if name]
+    return Heard(
+        tap_as_json(heard, reading),
+        tuple(tone.hz for tone in heard.tones),
+        tuple(numbered),
+        tuple(silent_in_words(reading, read.plate)),
+        picture,
+    )

@@ -1,0 +1,138 @@
+"""Listen on the page: the tones of the command for the same recording, a microphone that hears it, and the log."""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import TypedDict
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from solver.bench.listen_task import checked_tones
+from solver.cli import main
+from solver.errors import InputError
+from tests.bench.axe import expect_no_barrier
+from tests.bench.conftest import RunningBench, open_task
+from tests.measured.demonstration_taps import HZ, RECORDING
+
+pytestmark = pytest.mark.xdist_group("browser")
+
+
+class TapJson(TypedDict):
+    """A tone as ``platewright tap`` tells of it."""
+
+    hz: float
+    q: float
+    mode: str | None
+
+
+def command_tones(capsys: pytest.CaptureFixture[str], recording: Path, folder: Path) -> list[TapJson]:
+    """Return the tones that the command finds in a recording."""
+    capsys.readouterr()
+    assert main(["tap", str(recording), "--plate", str(folder), "--json"]) == 0
+    tones: list[TapJson] = json.loads(capsys.readouterr().out)["tones"]
+    return tones
+
+
+def check_shown(page: Page, tones: list[TapJson]) -> None:
+    """Hold the table on the page against the tones of the command."""
+    rows = page.locator("#heard-tones tbody tr")
+    expect(rows).to_have_count(len(tones))
+    assert page.locator("#heard-tones tbody th").all_inner_texts() == [f"{tone['hz']:.2f}" for tone in tones]
+    qs = [float(row.locator("td").nth(1).inner_text()) for row in rows.all()]
+    assert qs == pytest.approx([tone["q"] for tone in tones], abs=0.51)
+    assert [row.locator("select").input_value() for row in rows.all()] == [t["mode"] or "" for t in tones]
+
+
+def entries(folder: Path) -> set[Path]:
+    return set((folder / "log").glob("*.toml"))
+
+
+def entered(page: Page, folder: Path, before: set[Path]) -> dict[str, object]:
+    """Return the one entry that the page has added."""
+    expect(page.locator('[data-name="logged"]')).to_contain_text("Entered as log/")
+    (path,) = entries(folder) - before
+    return tomllib.loads(path.read_text())
+
+
+def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
+    page: Page, bench: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tones = command_tones(capsys, RECORDING, bench.folder)
+    before = entries(bench.folder)
+    open_task(page, "Listen")
+    page.locator("#recording").set_input_files(RECORDING)
+    check_shown(page, tones)
+    spectrum = page.locator("#spectrum")
+    assert spectrum.evaluate("picture => picture.decode().then(() => picture.naturalWidth)") > 300
+    expect_no_barrier(page)
+    two = page.get_by_label(f"Mode of {tones[1]['hz']:.1f} Hz")
+    two.select_option("1")
+    page.locator("#enter-log").click()
+    expect(page.locator("#listen-said")).to_contain_text("Mode 1 stands at")
+    assert entries(bench.folder) == before
+    two.select_option("")
+    page.get_by_label(f"Mode of {tones[-1]['hz']:.1f} Hz").select_option("out")
+    page.locator("#mass_g").fill("66.4")
+    page.locator("#enter-log").click()
+    entry = entered(page, bench.folder, before)
+    named = {tone["mode"]: round(tone["hz"], 2) for tone in tones if tone["mode"] and tone["mode"] != "2"}
+    assert entry["modes_hz"] == named
+    assert entry["tones_hz"] == [
+        round(tone["hz"], 2) for k, tone in enumerate(tones[:-1]) if k == 1 or not tone["mode"]
+    ]
+    assert entry["mass_g"] == 66.4
+    assert (bench.folder / str(entry["recording"])).read_bytes() == RECORDING.read_bytes()
+
+
+@pytest.mark.slow
+def test_the_microphone_by_keys_alone(
+    page: Page, bench: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = entries(bench.folder)
+    page.get_by_role("link", name="Listen").focus()
+    page.keyboard.press("Enter")
+    page.locator("#record").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#clock")).to_contain_text("7 s")
+    expect_no_barrier(page)
+    page.keyboard.press("Enter")
+    expect(page.locator("#heard-tones")).to_be_visible()
+    shown = [float(text) for text in page.locator("#heard-tones tbody th").all_inner_texts()]
+    page.locator("#enter-log").focus()
+    page.keyboard.press("Enter")
+    kept = bench.folder / str(entered(page, bench.folder, before)["recording"])
+    assert kept.suffix == ".wav"
+    told = [round(tone["hz"], 2) for tone in command_tones(capsys, kept, bench.folder)]
+    assert shown == told
+    assert sum(min(abs(hz - one) for one in shown) < 0.3 for hz in HZ) >= 6
+
+
+def test_what_is_no_recording_gets_a_sentence(page: Page, tmp_path: Path) -> None:
+    files = {
+        "empty.wav": (b"", "the file is empty"),
+        "words.wav": (b"no sound at all" * 99, "it cannot be read as a recording"),
+        "page.svg": (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "it cannot be read as a recording"),
+        "large.wav": (bytes(60_000_001), "it has 60 MB; expected at most 60"),
+    }
+    open_task(page, "Listen")
+    for name, (content, words) in files.items():
+        (tmp_path / name).write_bytes(content)
+        page.locator("#recording").set_input_files(tmp_path / name)
+        expect(page.locator("#listen-said, #work .work-going").filter(has_text=words).first).to_be_visible()
+        assert str(tmp_path) not in page.locator("#listen-said").inner_text()
+    expect(page.locator("#heard-tones")).to_have_count(0)
+
+
+@pytest.mark.parametrize(
+    ("chosen", "words"),
+    [
+        (("1",), "1 are given for 2 tones"),
+        (("1", "1"), "Mode 1 stands at 80.0 and 160.0 Hz"),
+        (("9", None), "Mode 9 is none of this plate's"),
+        (("out", "out"), "Every tone is left out"),
+    ],
+)
+def test_tones_that_cannot_be_entered_so(chosen: tuple[str | None, ...], words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        checked_tones(chosen, (80.0, 160.0), {"1", "2"})
