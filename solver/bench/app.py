@@ -14,7 +14,7 @@ from starlette.types import ASGIApp
 
 from solver.bench import (
     bar_task,
-    brought,
+    brought_routes,
     describe_task,
     diary_task,
     listen_task,
@@ -38,7 +38,7 @@ def make_app(state: BenchState) -> ASGIApp:
         Route(ALIVE, _alive),
         *start_routes.ROUTES,
         *plate_routes.ROUTES,
-        *brought.ROUTES,
+        *brought_routes.ROUTES,
         *(route for task in TASKS for route in task.ROUTES),
         Mount("/", StaticFiles(directory=page_folder(), html=True)),
     ]

@@ -1,28 +1,13 @@
-"""Recordings and photos brought to the page: each waits in a folder of its own, outside the plate's."""
+"""A recording or photo brought to the page: it waits in a folder of its own, outside the plate's."""
 
 import os
-import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
-from starlette.routing import Route
-
-from solver.bench.answers import sentences
-from solver.bench.guard import UPLOADS
-from solver.bench.plates import OpenPlate
-from solver.bench.state import plate_of
 from solver.errors import InputError
-
-MOST_BROUGHT = 4
-"""Files of one plate that wait; the oldest goes when another comes."""
-
-_STRANGE = re.compile(r"[^\w .()+-]")
-_LONGEST_NAME = 80
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,46 +18,6 @@ class Brought:
     place: "tempfile.TemporaryDirectory[str]"
 
 
-@sentences
-async def _bring(request: Request) -> Response:
-    """Take in a file as it comes, so that no large one is ever held in memory."""
-    plate = plate_of(request)
-    place = tempfile.TemporaryDirectory(prefix="platewright-bench-", ignore_cleanup_errors=True)
-    brought = Brought(Path(place.name) / _plain(request.query_params.get("name", "")), place)
-    try:
-        with brought.path.open("wb") as file:
-            async for piece in request.stream():
-                file.write(piece)
-    except BaseException:
-        place.cleanup()
-        raise
-    return JSONResponse({"key": _keep(plate, brought)})
-
-
-def _plain(name: str) -> str:
-    """Return the last part of a name without what means something to a system."""
-    last = re.split(r"[/\\]", name)[-1]
-    return _STRANGE.sub("-", last).lstrip(". ")[-_LONGEST_NAME:] or "file"
-
-
-def _keep(plate: OpenPlate, brought: Brought) -> str:
-    key = Path(brought.place.name).name.rpartition("-")[2]
-    with plate.lock:
-        plate.brought[key] = brought
-        gone = [plate.brought.pop(old) for old in [*plate.brought][:-MOST_BROUGHT]]
-    for one in gone:
-        one.place.cleanup()
-    return key
-
-
-def brought_to(plate: OpenPlate, key: str) -> Brought:
-    """Return a file that was brought; raises InputError if it is not there."""
-    found = plate.brought.get(key)
-    if found is None:
-        raise InputError("That file is no longer here; expected one just brought. Open it again.")
-    return found
-
-
 @contextmanager
 def called_by_name(path: Path) -> Iterator[None]:
     """Let sentences about a file that was brought call it by its name alone: the maker never saw where it waits."""
@@ -80,6 +25,3 @@ def called_by_name(path: Path) -> Iterator[None]:
         yield
     except InputError as error:
         raise InputError(str(error).replace(f"{path.parent}{os.sep}", "")) from None
-
-
-ROUTES = (Route(f"/api/plates/{{plate}}{UPLOADS}", _bring, methods=["POST"]),)

@@ -9,7 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
-from solver.bench.brought import brought_to
+from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of

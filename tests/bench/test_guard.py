@@ -12,7 +12,7 @@ import pytest
 import uvicorn
 
 from solver.bench.app import make_app
-from solver.bench.brought import MOST_BROUGHT
+from solver.bench.brought_routes import MOST_BROUGHT
 from solver.bench.fingerprint import fingerprint
 from solver.bench.guard import KEY_HEADER, LARGEST_BODY, LARGEST_UPLOAD, UPLOADS
 from solver.bench.serve import listen
@@ -198,7 +198,18 @@ def test_an_oversized_file_is_refused_announced_or_not_and_none_of_it_stays(serv
 
 
 @pytest.mark.parametrize(
-    "name", ["../../outside.wav", "%2e%2e%2foutside", "/etc/passwd", "..", "", "a%00b", "%0a", "a" * 500]
+    "name",
+    [
+        "../../outside.wav",
+        "%2e%2e%2foutside",
+        "/etc/passwd",
+        "..",
+        "",
+        "a%00b",
+        "%0a",
+        "a" * 500,
+        "%F0%9D%94%B8" * 90,
+    ],
 )
 def test_a_file_that_is_brought_stays_where_it_waits(name: str, served: Served) -> None:
     before = contents(served.folder.parent)

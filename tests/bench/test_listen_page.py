@@ -12,7 +12,7 @@ from solver.bench.listen_task import checked_tones
 from solver.cli import main
 from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import RunningBench, open_task
+from tests.bench.conftest import WAIT_MS, RunningBench, open_task
 from tests.measured.demonstration_taps import HZ, RECORDING
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -97,7 +97,7 @@ def test_the_microphone_by_keys_alone(
     expect(page.locator("#clock")).to_contain_text("7 s")
     expect_no_barrier(page)
     page.keyboard.press("Enter")
-    expect(page.locator("#heard-tones")).to_be_visible()
+    expect(page.locator("#heard-tones")).to_be_visible(timeout=3 * WAIT_MS)
     shown = [float(text) for text in page.locator("#heard-tones tbody th").all_inner_texts()]
     page.locator("#enter-log").focus()
     page.keyboard.press("Enter")

@@ -1,7 +1,7 @@
 // Listen: the tones of taps on the plate, from a file or the microphone, each with its mode, and into the log.
 
 import { bring, file, post } from "../api.js";
-import { button, el } from "../elements.js";
+import { button, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { record } from "../microphone.js";
 
@@ -118,7 +118,7 @@ class ListenTask {
     const head = (words) => el("th", { scope: "col" }, words);
     const row = (tone, k) => el("tr", {},
       el("th", { scope: "row" }, tone.hz.toFixed(2)),
-      el("td", {}, Math.max(tone.sd_hz, 0.01).toFixed(2)), el("td", {}, tone.q.toFixed(0)), el("td", {}, tone.level_db.toFixed(0)),
+      el("td", {}, Math.max(tone.sd_hz, 0.01).toFixed(2)), el("td", {}, tone.q.toFixed(0)), el("td", {}, signed(tone.level_db, 0)),
       el("td", {}, this.choices[k]), el("td", { class: "nowrap" }, predicted(tone)));
     this.result.replaceChildren(
       el("h3", {}, `${name}: ${taps > 1 ? `${taps} taps` : "one tap"}`),
