@@ -197,20 +197,10 @@ def test_an_oversized_file_is_refused_announced_or_not_and_none_of_it_stays(serv
     assert {*place.glob("platewright-bench-*")} <= before
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        "../../outside.wav",
-        "%2e%2e%2foutside",
-        "/etc/passwd",
-        "..",
-        "",
-        "a%00b",
-        "%0a",
-        "a" * 500,
-        "%F0%9D%94%B8" * 90,
-    ],
-)
+NAMES = ("../../outside.wav", "%2e%2e%2foutside", "/etc/passwd", "..", "", "a%00b", "%0a", "a" * 500)
+
+
+@pytest.mark.parametrize("name", [*NAMES, "%F0%9D%94%B8" * 90])
 def test_a_file_that_is_brought_stays_where_it_waits(name: str, served: Served) -> None:
     before = contents(served.folder.parent)
     status, said, _ = served.ask("POST", f"/api/plates/{served.plate}{UPLOADS}?name={name}", b"sound")
