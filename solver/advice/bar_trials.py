@@ -1,7 +1,7 @@
 """One dimension of a bar varied, and what that does to the tones of the plate."""
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -35,13 +35,15 @@ class BarTrial:
     """The plate with one bar, or with none: the ``value`` of the dimension [m] (nan without a bar) and the tones.
 
     The numbers in ``modes`` are those that the shapes bear in most of the trials; ``own_names`` are those that this plate
-    alone gives them.
+    alone gives them. Where the wood was fitted, the tones are those expected, and ``spreads`` the standard deviations of
+    their logarithms by the numbers.
     """
 
     value: float
     bar: Bar | None
     modes: Modes
     own_names: tuple[str | None, ...]
+    spreads: Mapping[str, float] | None = None
 
     def place(self, name: str) -> int:
         """Return the place of a numbered mode among the tones."""
@@ -77,9 +79,9 @@ class SureBars:
         """Return the factors by names at a value [m]."""
         return dict(zip(self.names, self._at(self.factors, value).tolist(), strict=True))
 
-    def spread_at(self, value: float, name: str) -> float:
-        """Return the standard deviation of the logarithm of a tone at a value [m]."""
-        return float(self._at(self.spreads, value)[self.names.index(name)])
+    def spreads_at(self, value: float) -> dict[str, float]:
+        """Return the standard deviations of the logarithms by names at a value [m]."""
+        return dict(zip(self.names, self._at(self.spreads, value).tolist(), strict=True))
 
     def _at(self, rows: Floats, value: float) -> Floats:
         if np.isnan(value):
@@ -224,7 +226,8 @@ def sure_trial(trial: BarTrial, sure: SureBars | None) -> BarTrial:
     """Return the trial at the frequencies and the mass that are expected, where the wood was fitted."""
     if sure is None:
         return trial
-    return replace(trial, modes=corrected(trial.modes, sure.factors_at(trial.value)))
+    modes = corrected(trial.modes, sure.factors_at(trial.value))
+    return replace(trial, modes=modes, spreads=sure.spreads_at(trial.value))
 
 
 def mesh_of_bar(plate: Plate, bar: Bar) -> tuple[PlateMesh, CubicMesh]:

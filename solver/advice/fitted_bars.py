@@ -7,7 +7,7 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from solver.advice.bar_trials import BarSweep, BarTrial, SureBars, mesh_of_bar, sure_trial
-from solver.advice.fitted_tones import MASS, FittedBelief, FittedTones
+from solver.advice.fitted_tones import MASS, FittedBelief, FittedTones, corrected
 from solver.advice.tone_response import MeshedPlate
 from solver.advice.wood_posterior import tone_keys
 from solver.arrays import Floats
@@ -32,6 +32,19 @@ def fitted_sweep(sweep: BarSweep, belief_of: Callable[[Plate], FittedBelief]) ->
         trials=tuple(sure_trial(trial, sure) for trial in sweep.trials),
         sure=sure,
     )
+
+
+def fitted_comparison(sweep: BarSweep, belief_of: Callable[[Plate], FittedBelief]) -> BarSweep:
+    """Return the sweep at the frequencies expected, found for every trial by itself, whatever its bars differ in."""
+    bare, *trials = (_expected(sweep, trial, belief_of) for trial in (sweep.bare, *sweep.trials))
+    return replace(sweep, bare=bare, trials=tuple(trials))
+
+
+def _expected(sweep: BarSweep, trial: BarTrial, belief_of: Callable[[Plate], FittedBelief]) -> BarTrial:
+    tones = _tones(sweep, trial, belief_of)
+    factors = {name: tones.factors[name] for name in (*sweep.names, MASS)}
+    spreads = dict(zip((*sweep.names, MASS), _spreads(tones, sweep.names).tolist(), strict=True))
+    return replace(trial, modes=corrected(trial.modes, factors), spreads=spreads)
 
 
 def _tones(sweep: BarSweep, trial: BarTrial, belief_of: Callable[[Plate], FittedBelief]) -> FittedTones:

@@ -7,13 +7,16 @@ from pathlib import Path
 import numpy as np
 
 from solver.advice.bar_trials import BarSweep, check_bar, compare_bars, solve_bars
+from solver.advice.fitted_bars import fitted_comparison
 from solver.arrays import Floats
 from solver.bench.work import Progress
+from solver.commands.belief import beliefs_of
 from solver.errors import InputError
 from solver.modal.node_lines import node_lines
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate
-from solver.plate_folder.read import read_plate
+from solver.plate_folder.description import read_description
+from solver.plate_folder.read import read_folder
 from solver.stock import usual_bar
 from solver.units import MM
 
@@ -92,7 +95,8 @@ def try_bar(progress: Progress, order_text: str) -> BarComparison:
     """Return what becomes of the plate with another bar; raises InputError if that bar cannot be glued in."""
     order = BarOrder(**json.loads(order_text))
     progress.say("Reading the plate", 0.0)
-    plate = read_plate(Path(order.folder))
+    read = read_folder(read_description(Path(order.folder)))
+    plate = read.plate
     bars = (present_bar(plate), tried_bar(plate, order))
     said = ("Solving with the bar as it is", "Solving with the other bar", "Following the shapes")
     progress.say("Solving without a bar", 0.1)
@@ -101,6 +105,9 @@ def try_bar(progress: Progress, order_text: str) -> BarComparison:
         solved.append(modes)
         progress.say(words, 0.1 + 0.28 * len(solved))
     sweep = compare_bars(plate, *bars, solved)
+    if believed := beliefs_of(read):
+        progress.say("Finding how sure the tones are", 0.97)
+        sweep = fitted_comparison(sweep, believed)
     lines = tuple(
         tuple(node_lines(trial.modes, index) for index in range(len(trial.modes.hz)))
         for trial in sweep.trials

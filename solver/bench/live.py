@@ -11,6 +11,7 @@ from solver.advice.places_in_words import PlaceWords, in_mm
 from solver.advice.shaving import LEAST_LEFT
 from solver.arrays import Bools, Floats, freeze
 from solver.bench.picture import Drawing, in_microns
+from solver.bench.shown_tones import ShownTones
 from solver.bench.solving import LivePlate
 from solver.commands.tones import Json
 from solver.errors import InputError
@@ -92,15 +93,15 @@ def trial_as_json(bench: LiveBench, taken: Taken, least: float | None) -> dict[s
     ``least`` [m] is the thickness nowhere to be passed, if one is set. Raises InputError where the live model does not
     reach: more than 60 % of the thickness.
     """
-    trial = bench.live.model.untouched.with_removal(taken.places)
+    trial, mass_share = bench.live.model.untouched.with_removal(taken.places), bench.live.tones.mass_share
     left = bench.live.thickness - taken.points
     thinnest = int(left.argmin())
     spot = bench.live.points[thinnest]
     before = bench.live.model.modes
     return {
-        "modes": _tones(trial),
-        "mass_g": round(trial.mass / GRAM, 3),
-        "removed_g": round((before.mass - trial.mass) / GRAM, 4),
+        "modes": _tones(trial, bench.live.tones),
+        "mass_g": round(mass_share * trial.mass / GRAM, 3),
+        "removed_g": round(mass_share * (before.mass - trial.mass) / GRAM, 4),
         "deepest_mm": round(float(taken.points.max()) / MM, 3),
         "thinnest_mm": round(float(left[thinnest]) / MM, 3),
         "thinnest_at_mm": [float(round(value / MM)) for value in spot],
@@ -110,25 +111,34 @@ def trial_as_json(bench: LiveBench, taken: Taken, least: float | None) -> dict[s
     }
 
 
-def _tones(trial: Trial) -> list[Json]:
+def _tones(trial: Trial, shown: ShownTones) -> list[Json]:
     """Return the tones in the order of those before, each followed by its shape in the model's own coordinates."""
-    before, hz, doubt = trial.model.modes, trial.hz, trial.doubt
+    before = trial.model.modes
     shapes = trial.reduced.vectors[6:].T
     shapes = shapes / np.linalg.norm(shapes, axis=1, keepdims=True)
     places = matched(shapes, np.eye(len(before.hz), shapes.shape[1]))
     tones: dict[int, Json] = {}
     for index, place in enumerate(places.tolist()):
-        note, cents = pitch(float(hz[index]))
+        share = shown.share(place)
+        hz = share * float(trial.hz[index])
+        note, cents = pitch(hz)
         tones[place] = {
             "order": place + 1,
             "order_after": index + 1,
-            "before_hz": round(float(before.hz[place]), 3),
-            "hz": round(float(hz[index]), 3),
-            "doubt_hz": round(float(doubt[index] * hz[index]), 3),
+            "before_hz": round(share * float(before.hz[place]), 3),
+            "hz": round(hz, 3),
+            "doubt_hz": round(float(trial.doubt[index]) * hz, 3),
             "note": note,
             "cents": round(cents, 1),
+            **_interval(shown, place, hz),
         }
     return [tones[place] for place in sorted(tones)]
+
+
+def _interval(shown: ShownTones, place: int, hz: float) -> dict[str, Json]:
+    """Return the interval of a tone, where the wood was fitted."""
+    ends = shown.ends(place, hz)
+    return {} if ends is None else {"low_hz": round(ends[0], 3), "high_hz": round(ends[1], 3)}
 
 
 def patch_as_json(bench: LiveBench, taken: Taken, before: Taken) -> dict[str, Json] | None:

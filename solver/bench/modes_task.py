@@ -12,8 +12,8 @@ from solver.bench.state import plate_of
 from solver.errors import InputError
 
 if TYPE_CHECKING:
+    from solver.bench.shown_tones import ShownTones
     from solver.commands.tones import Json
-    from solver.modal.modes import Modes
 
 NOT_YET = "The tones of this plate are not computed yet; wait until they are, or read the plate again."
 
@@ -30,9 +30,10 @@ def _tones(plate: OpenPlate) -> "dict[str, Json]":
     from solver.modal.node_lines import node_lines
     from solver.viewer.captions import mode_name
 
-    read, modes = plate.read(), _solved(plate)
+    read, tones = plate.read(), _solved(plate)
+    modes = tones.modes
     return {
-        **tones_as_json(read.plate, modes, ()),
+        **tones_as_json(read.plate, modes, (), tones.forecast),
         "called": [mode_name(modes, index) for index in range(len(modes.hz))],
         "lines_mm": [[in_mm(line) for line in node_lines(modes, index)] for index in range(len(modes.hz))],
     }
@@ -47,13 +48,13 @@ async def _shapes(request: Request) -> Response:
 def _bodies(plate: OpenPlate) -> "dict[str, Json]":
     from solver.bench.shapes import shapes_as_json
 
-    return shapes_as_json(_solved(plate))
+    return shapes_as_json(_solved(plate).modes)
 
 
-def _solved(plate: OpenPlate) -> "Modes":
-    if plate.solved.modes is None:
+def _solved(plate: OpenPlate) -> "ShownTones":
+    if plate.solved.tones is None:
         raise InputError(NOT_YET)
-    return plate.solved.modes
+    return plate.solved.tones
 
 
 ROUTES = (

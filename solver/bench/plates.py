@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from solver.bench.listen_work import Heard
     from solver.bench.live import LiveBench
     from solver.bench.picture import Drawing
+    from solver.bench.shown_tones import ShownTones
     from solver.bench.solving import ShavingMaps
     from solver.bench.trial_runs import TrialRuns
     from solver.bench.work import Job
-    from solver.modal.modes import Modes
     from solver.plate.plate import Plate
     from solver.plate_folder.description import Description
 
@@ -57,7 +57,7 @@ class Solved:
 
     mark: str
     job: "Job | None" = None
-    modes: "Modes | None" = None
+    tones: "ShownTones | None" = None
     bench: "LiveBench | None" = None
     shavings: "ShavingMaps | None" = None
     runs: "TrialRuns | None" = None
@@ -112,16 +112,16 @@ class OpenPlate:
     def take(self, mark: str, value: object) -> None:
         """Take over a part of what was computed, unless the plate was changed meanwhile."""
         from solver.bench.live import live_bench
+        from solver.bench.shown_tones import ShownTones
         from solver.bench.solving import LivePlate, ShavingMaps
         from solver.bench.trial_runs import TrialRuns
-        from solver.modal.modes import Modes
 
         read = self.read()
         with self.lock:
             if self.solved.mark != mark or read.mark != mark:
                 return
-            if isinstance(value, Modes):
-                self.solved.modes = value
+            if isinstance(value, ShownTones):
+                self.solved.tones = value
             elif isinstance(value, LivePlate):
                 self.solved.bench = live_bench(read.plate, value, read.drawing)
                 self.solved.runs = TrialRuns(self.folder, self.solved.bench, read.least)

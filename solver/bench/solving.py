@@ -8,15 +8,19 @@ import numpy as np
 from solver.advice.mode_tracking import weighed_shapes
 from solver.advice.plan_trials import PlanBench, PlanTrial, plan_bench, wood_in_reach
 from solver.advice.thinning import ThinningMap
+from solver.advice.tone_response import MeshedPlate
 from solver.arrays import Floats, Singles, freeze
 from solver.bench.picture import LINES
+from solver.bench.shown_tones import ShownTones, expected_tones
 from solver.bench.work import Progress
+from solver.commands.belief import belief_of
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.labels import mode_names
 from solver.modal.modes import Modes, modes_of
 from solver.modal.reduced import ReducedModel, reduced_model
 from solver.modal.sensitivity import thinning_sensitivity
-from solver.plate_folder.read import read_plate
+from solver.plate_folder.description import read_description
+from solver.plate_folder.read import read_folder
 from solver.viewer.plan_view import plan_grid
 from solver.viewer.thinning_map import over_a_shaving
 
@@ -31,10 +35,11 @@ _KNOWN = 20
 class LivePlate:
     """A plate that can be thinned on the page: its live model, and points (n, 2) [m] over all wood that a tool reaches.
 
-    ``thickness`` (n,) [m] is what stands there.
+    ``thickness`` (n,) [m] is what stands there, ``tones`` what is expected of the plate before any of it goes.
     """
 
     model: ReducedModel
+    tones: ShownTones
     points: Floats
     thickness: Floats
 
@@ -53,7 +58,7 @@ class ShavingMaps:
 
 
 def solve_plate(progress: Progress, folder: str) -> None:
-    """Hand over the ``modes`` of the plate in a folder, then it ``live``, then its ``shavings``.
+    """Hand over the tones of the plate in a folder as ``modes``, then it ``live``, then its ``shavings``.
 
     Raises
     ------
@@ -61,17 +66,19 @@ def solve_plate(progress: Progress, folder: str) -> None:
         If the folder cannot be understood or no sound mesh can be made.
     """
     progress.say("Reading the plate", 0.0)
-    bench = plan_bench(read_plate(Path(folder)))
+    read = read_folder(read_description(Path(folder)))
+    bench = plan_bench(read.plate)
     progress.say("Solving for its tones", 0.1)
     model = assemble(bench.plate, bench.mesh, bench.cubic)
     known = modes_of(model, _KNOWN)
     shown = first_tones(known)
-    progress.hand_over("modes", shown)
+    on = MeshedPlate(bench.plate, bench.mesh, bench.cubic)
+    tones = expected_tones(shown, on, model, belief_of(read, read.plate))
+    progress.hand_over("modes", tones)
     progress.say("Getting ready for the scraper", 0.4)
     points = wood_in_reach(bench)
-    progress.hand_over(
-        "live", LivePlate(reduced_model(model, known), points, bench.plate.graduation.at(points))
-    )
+    thickness = bench.plate.graduation.at(points)
+    progress.hand_over("live", LivePlate(reduced_model(model, known), tones, points, thickness))
     progress.say("What a shaving does where", 0.85)
     progress.hand_over("shavings", _shaving_maps(bench, model, shown))
 

@@ -114,15 +114,12 @@ def _check_wanted(bare: "Modes", wish: tuple[str, float] | None) -> None:
 
 def _on_fitted_wood(read: "PlateFolder", sweep: "BarSweep", status: Status) -> "BarSweep":
     """Return the sweep at the frequencies expected, and how sure they are, once the wood was fitted."""
-    posterior = read.posterior
-    if posterior is None:
+    from solver.commands.belief import beliefs_of
+
+    believed = beliefs_of(read)
+    if believed is None:
         return sweep
     from solver.advice.fitted_bars import fitted_sweep
-    from solver.advice.fitted_tones import FittedBelief
-    from solver.plate_folder.log_states import plate_doubts
-
-    def believed(plate: "Plate") -> FittedBelief:
-        return FittedBelief(posterior, plate_doubts(read.description, plate))
 
     status.update("Finding how sure the tones are")
     return fitted_sweep(sweep, believed)

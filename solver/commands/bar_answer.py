@@ -39,9 +39,7 @@ def _row(sweep: BarSweep, trial: BarTrial) -> dict[str, Json]:
     return {
         f"{sweep.dimension.name}_mm": round(trial.value / MM, 3) if trial.bar else None,
         "mass_g": round(trial.modes.mass / GRAM, 2),
-        "modes": [
-            _tone(trial, index) | _interval(sweep, trial, index) for index in range(len(trial.modes.hz))
-        ],
+        "modes": [_tone(trial, index) | _interval(trial, index) for index in range(len(trial.modes.hz))],
         "off_mirror_mm": {name: _off(trial, name) for name in _balanced(sweep)},
         "inside_ring_pct": _ring(trial) if RING in sweep.names else None,
     }
@@ -60,18 +58,13 @@ def _tone(trial: BarTrial, index: int) -> dict[str, Json]:
     }
 
 
-def _interval(sweep: BarSweep, trial: BarTrial, index: int) -> dict[str, Json]:
+def _interval(trial: BarTrial, index: int) -> dict[str, Json]:
     """Return the interval of a numbered tone, where the wood was fitted."""
     name = trial.modes.names[index]
-    if sweep.sure is None or name is None:
+    if trial.spreads is None or name is None:
         return {}
-    hz, half = float(trial.modes.hz[index]), _half(sweep, trial, name)
+    hz, half = float(trial.modes.hz[index]), TWO_SIDED_95 * trial.spreads[name]
     return {"low_hz": round(hz * np.exp(-half), 3), "high_hz": round(hz * np.exp(half), 3)}
-
-
-def _half(sweep: BarSweep, trial: BarTrial, name: str) -> float:
-    """Return half of the 95 % interval of the logarithm of a numbered tone; nought where the wood was not fitted."""
-    return 0.0 if sweep.sure is None else TWO_SIDED_95 * sweep.sure.spread_at(trial.value, name)
 
 
 def _off(trial: BarTrial, name: str) -> float | None:
@@ -124,7 +117,7 @@ def _cells(sweep: BarSweep, trial: BarTrial, modes: Sequence[str]) -> Iterator[s
     yield f"{trial.value / MM:.2f}" if trial.bar else "no bar"
     yield f"{trial.modes.mass / GRAM:.1f}"
     for name in modes:
-        sure = f" ±{trial.hz(name) * _half(sweep, trial, name):.1f}" if sweep.sure else ""
+        sure = f" ±{trial.hz(name) * TWO_SIDED_95 * trial.spreads[name]:.1f}" if trial.spreads else ""
         yield f"{'' if trial.is_clear(name) else '~'}{trial.hz(name):.1f}{sure}"
     offs = (_off(trial, name) for name in _balanced(sweep))
     yield from ("-" if off is None else f"{off:.1f}" for off in offs)

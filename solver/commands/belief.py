@@ -1,5 +1,6 @@
 """What the log has taught of the wood of a folder's plate, for the intervals of all that is computed of it."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from solver.advice.fitted_tones import FittedBelief, solve_fitted
@@ -18,9 +19,16 @@ FITTED_NOTE = (
 
 def belief_of(read: "PlateFolder", plate: Plate) -> FittedBelief | None:
     """Return the belief for the plate of a folder, or for the same with other parts; None until its wood was fitted."""
-    if read.posterior is None:
+    believed = beliefs_of(read)
+    return None if believed is None else believed(plate)
+
+
+def beliefs_of(read: "PlateFolder") -> Callable[[Plate], FittedBelief] | None:
+    """Return what gives the belief for the plate of a folder with whichever parts; None until its wood was fitted."""
+    posterior = read.posterior
+    if posterior is None:
         return None
-    return FittedBelief(read.posterior, plate_doubts(read.description, plate))
+    return lambda plate: FittedBelief(posterior, plate_doubts(read.description, plate))
 
 
 def solve_as_expected(read: "PlateFolder", plate: Plate, count: int) -> tuple[Modes, Forecast | None]:

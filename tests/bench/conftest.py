@@ -33,6 +33,12 @@ class ToneJson(TypedDict):
     order: int
     mode: str | None
     hz: float
+    low_hz: float
+    high_hz: float
+    before_hz: float
+    after_low_hz: float
+    after_high_hz: float
+    live_doubt_hz: float
     live_hz: float
     planned_hz: float
     clear: bool

@@ -25,24 +25,11 @@ from solver.plate_folder.trials import (
     write_trial,
 )
 from solver.units import MM
+from tests.bench.handed_over import Kept
 from tests.plate_folders import panel_files, write_folder
 
 STROKE = StrokeTable(width_mm=40.0, cut_mm=0.1, path_mm=((100.0, 10.0), (150.0, -20.5)))
 BEGUN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
-
-
-class Kept:
-    """Takes what a piece of work hands over."""
-
-    def __init__(self) -> None:
-        self.parts: dict[str, object] = {}
-
-    def say(self, words: str, share: float) -> None:
-        assert words
-        assert 0 <= share <= 1
-
-    def hand_over(self, name: str, value: object) -> None:
-        self.parts[name] = value
 
 
 @pytest.fixture(scope="module")

@@ -2,14 +2,16 @@
 
 import { button, el, noteWords, signed } from "./elements.js";
 
+/** What the interval of a tone means, in words. */
+export const SURE = "95 %: where the tone lies by what the log told of this wood.";
 
 /** Return a table of the plate's tones; `update(tones)` writes what a trial makes of them, `choose(k)` marks a row. */
 export function tonesTable(bench, onChoose, { changes = true } = {}) {
-  const { tones, picture } = bench;
-  const rows = tones.modes.map((tone, k) => row(bench, tone, k, changes, () => { choose(k); onChoose(k); }));
-  const heads = [["Tone"], ["Now", "Hz"], ["Note", "cents"], ...(changes ? [["Change", "Hz"]] : []), ["Wanted", "Hz"], ["Measured", picture.measured ? `Hz, ${picture.measured}` : "Hz"]];
+  const { tones, picture } = bench, sure = tones.modes.some((tone) => tone.low_hz !== undefined);
+  const rows = tones.modes.map((tone, k) => row(bench, tone, k, { changes, sure }, () => { choose(k); onChoose(k); }));
+  const heads = [["Tone"], ["Now", "Hz"], ...(sure ? [["95 %", "Hz"]] : []), ["Note", "cents"], ...(changes ? [["Change", "Hz"]] : []), ["Wanted", "Hz"], ["Measured", picture.measured ? `Hz, ${picture.measured}` : "Hz"]];
   const table = el("table", { id: "tones" },
-    el("caption", { class: "quiet" }, "Tones of the free plate, computed. Choose one to see its lines."),
+    el("caption", { class: "quiet" }, `Tones of the free plate, computed. Choose one to see its lines.${sure ? ` ${SURE}${changes ? " A change is surer: what is not known moves before and after alike." : ""}` : ""}`),
     el("thead", {}, el("tr", {}, ...heads.map(([head, unit]) => el("th", { scope: "col" }, head, ...(unit ? [el("br"), el("span", { class: "quiet nowrap" }, unit)] : []))))),
     el("tbody", {}, ...rows.map((one) => one.row)));
 
@@ -26,14 +28,16 @@ export function tonesTable(bench, onChoose, { changes = true } = {}) {
   return { table: el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Tones" }, table), update, choose };
 }
 
-function row(bench, tone, k, changes, act) {
+function row(bench, tone, k, { changes, sure }, act) {
   const wanted = tone.mode ? bench.picture.wanted_hz[tone.mode] : undefined;
   const measured = tone.mode ? bench.picture.measured_hz[tone.mode] : undefined;
   const pick = button(bench.tones.called[k], act, { "aria-pressed": "false" });
   const [hz, note, change, wish] = Array.from({ length: 4 }, () => el("td", {}));
-  const made = el("tr", { "data-order": String(k + 1) }, el("th", { scope: "row" }, pick), hz, note, ...(changes ? [change] : []), wish, el("td", {}, measured === undefined ? "" : measured.toFixed(1)));
+  const ends = el("td", { class: "quiet nowrap" });
+  const made = el("tr", { "data-order": String(k + 1) }, el("th", { scope: "row" }, pick), hz, ...(sure ? [ends] : []), note, ...(changes ? [change] : []), wish, el("td", {}, measured === undefined ? "" : measured.toFixed(1)));
   function update(now) {
     set(hz, now === null ? "?" : now.hz.toFixed(1));
+    set(ends, now?.low_hz === undefined ? "" : interval(now));
     set(note, now === null ? "" : noteWords(now));
     const moved = now === null ? 0 : now.hz - tone.hz;
     set(change, Math.abs(moved) < 0.005 ? "" : signed(moved, 2));
@@ -41,6 +45,11 @@ function row(bench, tone, k, changes, act) {
   }
   update(tone);
   return { row: made, pick, update };
+}
+
+/** The 95 % interval of a tone [Hz] in words. */
+export function interval(tone) {
+  return `${tone.low_hz.toFixed(1)} to ${tone.high_hz.toFixed(1)}`;
 }
 
 function set(cell, words) {

@@ -4,6 +4,7 @@ import { get, post } from "../api.js";
 import { button, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { drawLines } from "../plan.js";
+import { interval, SURE } from "../tones.js";
 
 export const NAME = "bar";
 export const TITLE = "Bar";
@@ -123,10 +124,12 @@ class BarTask {
     const picks = names.map((name, k) => button(name, () => { this.shown = k; this.pressed(picks); this.drawOver(); }, { "aria-pressed": "false" }));
     const wanted = (tone) => (tone.mode && this.bench.picture.wanted_hz[tone.mode]?.toFixed(1)) || "";
     const match = (row, tone, k) => (tone.mode ? row.modes.find((one) => one.mode === tone.mode) : row.modes[k]);
-    const cell = (row, tone, k) => { const one = match(row, tone, k); return one ? `${one.clear ? "" : "~"}${one.hz.toFixed(1)}` : ""; };
+    const cell = (row, tone, k) => { const one = match(row, tone, k); return one ? [el("span", {}, `${one.clear ? "" : "~"}${one.hz.toFixed(1)}`), ...sure(one)] : [""]; };
+    const sure = (tone) => (tone.low_hz === undefined ? [] : [el("br"), el("span", { class: "quiet nowrap sure" }, interval(tone))]);
     const change = (tone, k) => { const one = match(after, tone, k); return one ? signed(one.hz - tone.hz, 1) : ""; };
     const head = (words) => el("th", { scope: "col" }, words);
-    const line = (name, pick, ...cells) => el("tr", {}, el("th", { scope: "row" }, pick ?? name), ...cells.map((words) => el("td", {}, words)));
+    const line = (name, pick, ...cells) => el("tr", {}, el("th", { scope: "row" }, pick ?? name), ...cells.map((words) => el("td", {}, ...[words].flat())));
+    const fitted = before.modes.some((tone) => tone.low_hz !== undefined);
     this.result.replaceChildren(
       el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Tones with either bar" }, el("table", { id: "bars" },
         el("caption", { class: "quiet" }, "Hz, computed in full. Choose a tone to see its lines: dashed with the bar as it is, blue with the other."),
@@ -134,7 +137,7 @@ class BarTask {
         el("tbody", {},
           ...before.modes.map((tone, k) => line(names[k], picks[k], cell(bare, tone, k), cell(before, tone, k), cell(after, tone, k), change(tone, k), wanted(tone))),
           line("mass, g", null, bare.mass_g.toFixed(1), before.mass_g.toFixed(1), after.mass_g.toFixed(1), signed(after.mass_g - before.mass_g, 1), "")))),
-      el("p", { class: "quiet" }, "~ the shape has mixed with a neighbour's. Tones without a number are matched by pitch. If it is to be this bar, these lines of plate.toml say so:"),
+      el("p", { class: "quiet" }, `~ the shape has mixed with a neighbour's. Tones without a number are matched by pitch.${fitted ? ` Small: ${SURE}` : ""} If it is to be this bar, these lines of plate.toml say so:`),
       el("pre", { id: "bar-lines" }, result.in_toml),
     );
     this.pressed(picks);
