@@ -36,7 +36,7 @@ class Outline:
         """Area of the wood [m2]: inside the edge, without the holes; exact for the splines."""
         return self.edge.area - sum(hole.area for hole in self.holes)
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y [m]."""
         rim = self._rings[0]

@@ -9,10 +9,12 @@ from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread, sentences
 from solver.bench.fingerprint import fingerprint
+from solver.bench.plate_work import solve_for_page
 from solver.bench.plates import OpenPlate, Solved
 from solver.bench.state import BenchState, bench_of, plate_of
 
 if TYPE_CHECKING:
+    from solver.bench.work import Job
     from solver.commands.tones import Json
 
 
@@ -49,14 +51,21 @@ async def _mark(request: Request) -> Response:
 @sentences
 async def _solve(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, MarkedQuestion)
-    return await in_thread(lambda: _solving(state, plate, question.mark))
+    return await in_thread(lambda: _solving(state, plate, question.mark).told())
 
 
-def _solving(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]":
-    """Begin to solve a plate, or tell of the work that is at it."""
-    from solver.bench.solving import solve_plate
+def begin_solving(state: BenchState, plate: OpenPlate) -> None:
+    """Begin to solve a plate before any page asks for it; what cannot be understood the page tells when it reads it."""
+    _begun(state, plate, fingerprint(plate.folder))
 
+
+def _solving(state: BenchState, plate: OpenPlate, mark: str) -> "Job":
+    """Begin to solve a plate as the page knows it, or return the work that is at it."""
     plate.known(mark)
+    return _begun(state, plate, mark)
+
+
+def _begun(state: BenchState, plate: OpenPlate, mark: str) -> "Job":
     with plate.lock:
         job = plate.solved.job
         if plate.solved.mark != mark or job is None or job.came_to_nothing:
@@ -64,11 +73,11 @@ def _solving(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]
                 job.stop()
             plate.solved = Solved(mark)
             job = state.jobs.begin(
-                "The tones of the plate", solve_plate, str(plate.folder), partial(_keep, plate, mark)
+                "The tones of the plate", solve_for_page, str(plate.folder), partial(_keep, plate, mark)
             )
             plate.solved.job = job
     state.plates.using(plate)
-    return job.told()
+    return job
 
 
 def _keep(plate: OpenPlate, mark: str, _: str, value: object) -> None:

@@ -13,6 +13,7 @@ from rich.console import Console
 
 from solver.bench.app import make_app
 from solver.bench.offers import memory_file
+from solver.bench.plate_routes import begin_solving
 from solver.bench.state import BenchState
 from solver.errors import InputError
 
@@ -67,6 +68,8 @@ def run_bench(request: BenchRequest, out: Console) -> None:
             timeout_keep_alive=_KEPT_S,
         )
     )
+    for plate in state.plates.all()[:1]:  # the one that the page will show
+        begin_solving(state, plate)
     threading.Thread(target=_warm_up, daemon=True).start()
     if request.browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
