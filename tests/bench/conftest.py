@@ -53,6 +53,7 @@ class AnswerJson(TypedDict):
 
     modes: list[ToneJson]
     removed_g: float
+    mass_g: float
 
 
 class BarRowJson(TypedDict):
