@@ -54,7 +54,7 @@ class BarTask {
       width: this.slider("width", "Width, mm", present.width_mm, 2 * big, 12 * big, 0.1),
     };
     this.said = el("p", { role: "alert", class: "warn", id: "bar-said" });
-    this.going = progressLine();
+    this.going = progressLine("bar-work");
     this.result = el("div", { id: "bar-result" });
     this.page.replaceChildren(
       heading,
