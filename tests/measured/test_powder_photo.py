@@ -119,7 +119,7 @@ def test_a_plate_without_powder_and_a_bench_without_a_plate_are_refused(tmp_path
         views_on(plain("book", 3, (640, 480)), plate, tmp_path / "book.jpg")
 
 
-@pytest.mark.slow
+@pytest.mark.survey
 def test_two_hundred_photos(tmp_path: Path) -> None:
     named, offs = 0, []
     for number, (case, index, scene) in enumerate(scenes(PHOTOS, 20_000)):
@@ -139,7 +139,7 @@ def test_two_hundred_photos(tmp_path: Path) -> None:
     assert np.quantile(offs, RIGHT) <= NEAR
 
 
-@pytest.mark.slow
+@pytest.mark.survey
 def test_photos_without_a_plate_or_without_a_pattern_are_refused(tmp_path: Path) -> None:
     refused = 0
     for number, (case, _, scene) in enumerate(scenes(REFUSED, 30_000)):

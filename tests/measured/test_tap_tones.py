@@ -88,7 +88,7 @@ def test_a_few_simulated_recordings(tmp_path: Path) -> None:
     assert few.cover >= 0.8
 
 
-@pytest.mark.slow
+@pytest.mark.survey
 def test_three_hundred_simulated_recordings(tmp_path: Path) -> None:
     many = score(range(300), tmp_path)
     print(many)
