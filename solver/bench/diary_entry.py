@@ -1,12 +1,12 @@
 """An entry of the log as it is typed into the page: what the form asks for, and what was typed in the command's terms."""
 
-import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
 from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.typed_text import Short, with_point
 from solver.commands.log_dialogue import last_figures, modes_to_ask
 from solver.commands.log_request import TypedEntry
 from solver.errors import InputError
@@ -16,11 +16,6 @@ from solver.plate_folder.schema import LogEntry
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json
-
-Short = Annotated[str, Field(max_length=400)]
-
-_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
-_OPTION = re.compile(r"--(mass|mode|tone|temperature|humidity|stage|note|taken|corrects)\b")
 
 
 class EntryQuestion(MarkedQuestion):
@@ -82,14 +77,14 @@ def typed_in(question: EntryQuestion, description: Description) -> TypedEntry:
     InputError
         If it is empty, or corrects an entry that does not stand.
     """
-    modes = {name: _point(text) for name, text in question.modes.items() if text.strip()}
+    modes = {name: with_point(text) for name, text in question.modes.items() if text.strip()}
     typed = TypedEntry(
         taken=_taken(question, description),
-        mass=_point(question.mass) or None,
+        mass=with_point(question.mass) or None,
         modes=tuple(f"{name}={text}" for name, text in modes.items()),
-        tones=tuple(_point(question.tones).split()),
-        temperature=_point(question.temperature) or None,
-        humidity=_point(question.humidity) or None,
+        tones=tuple(with_point(question.tones).split()),
+        temperature=with_point(question.temperature) or None,
+        humidity=with_point(question.humidity) or None,
         stage=question.stage.strip() or None,
         note=question.note.strip() or None,
         corrects=question.corrects,
@@ -125,13 +120,3 @@ def _emptied(question: EntryQuestion, description: Description) -> Iterator[str]
         if value is not None and not getattr(question, name).strip():
             yield "tone" if name == "tones" else name
     yield from (f"mode={name}" for name in old.modes_hz if not question.modes.get(name, "").strip())
-
-
-def _point(text: str) -> str:
-    """Return a figure with a point where a decimal comma was typed."""
-    return _DECIMAL_COMMA.sub(".", text.strip())
-
-
-def in_page_words(sentence: str) -> str:
-    """Return a sentence of the command with the names of the form's fields for those of its options."""
-    return _OPTION.sub(lambda option: option[1].capitalize(), sentence)

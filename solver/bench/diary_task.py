@@ -9,10 +9,11 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
-from solver.bench.diary_entry import EntryQuestion, form_as_json, in_page_words, typed_in
+from solver.bench.diary_entry import EntryQuestion, form_as_json, typed_in
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.typed_text import in_page_words
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 

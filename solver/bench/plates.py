@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from solver.bench.shown_tones import ShownTones
     from solver.bench.solving import ShavingMaps
     from solver.bench.trial_runs import TrialRuns
+    from solver.bench.wood_work import FoundWood
     from solver.bench.work import Job
     from solver.plate.plate import Plate
     from solver.plate_folder.description import Description
@@ -73,6 +74,7 @@ class OpenPlate:
         self.lock = threading.RLock()
         self.solved = Solved("")
         self.sheet: bytes | None = None
+        self.wood: FoundWood | None = None
         self._begun: dict[str, tuple[str, Job]] = {}
         self.brought: dict[str, Brought] = {}
         self.heard: dict[str, Heard] = {}

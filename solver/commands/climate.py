@@ -14,6 +14,7 @@ from solver.plate_folder.description import Description, read_description
 
 if TYPE_CHECKING:
     from solver.advice.climate_log import Observation
+    from solver.commands.climate_figures import Weather
     from solver.plate.climate import Climate
 
 
@@ -53,27 +54,34 @@ def run_climate(request: ClimateRequest, out: Console, busy: Console) -> None:
     description = read_description(request.folder)
     if not request.as_json:
         out.print(headline(description.table))
-    reference, start = _rooms(description, request.start)
-    observations, left_out = observed(description.log)
-    if request.same_wood:
-        _check_weighed(observations)
-    with busy.status("Reading the plate"):
-        from solver.plate_folder.read import read_folder
-
-        plate = read_folder(description).plate
     with busy.status("Solving"):
-        from solver.advice.climate_log import moistures
-        from solver.advice.climate_shift import weather_response
         from solver.commands.climate_answer import weather_as_json, weather_as_tables
-        from solver.commands.climate_figures import Weather
 
-        response = weather_response(plate)
-        entries = moistures(observations, request.same_wood)
-        weather = Weather(response, reference, start, request.to, entries, left_out)
+        weather = weather_of(description, request.to, request.start, request.same_wood)
     if request.as_json:
         out.out(json.dumps(weather_as_json(weather)), highlight=False)
     else:
         out.print(weather_as_tables(weather))
+
+
+def weather_of(
+    description: Description, to: "Climate", start: "Climate | None", same_wood: bool
+) -> "Weather":
+    """Return what the room ``to`` does to a plate that comes from ``start``, by default the room of plate.toml.
+
+    Raises InputError if that is missing, the plate cannot be read or solved, or there are no two masses for ``same_wood``.
+    """
+    reference, begin = _rooms(description, start)
+    observations, left_out = observed(description.log)
+    if same_wood:
+        _check_weighed(observations)
+    from solver.advice.climate_log import moistures
+    from solver.advice.climate_shift import weather_response
+    from solver.commands.climate_figures import Weather
+    from solver.plate_folder.read import read_folder
+
+    response = weather_response(read_folder(description).plate)
+    return Weather(response, reference, begin, to, moistures(observations, same_wood), left_out)
 
 
 def _rooms(description: Description, start: "Climate | None") -> "tuple[Climate, Climate]":

@@ -54,7 +54,7 @@ def run_fit(request: FitRequest, out: Console, busy: Console) -> None:
     if written is not None:
         from solver.plate_folder.fitted_table import record_text, write_record
 
-        _check_told(fit)
+        check_told(fit)
         write_record(request.folder, before, record_text(fit.posterior, written, names))
     from solver.commands.fit_answer import fit_as_json, fit_as_tables
 
@@ -64,7 +64,7 @@ def run_fit(request: FitRequest, out: Console, busy: Console) -> None:
         out.print(fit_as_tables(fit, names, written))
 
 
-def _check_told(fit: "WoodFit") -> None:
+def check_told(fit: "WoodFit") -> None:
     """Refuse to keep a wood of which no tone told anything."""
     from solver.advice.fit_doubts import doubts_in
 

@@ -13,8 +13,9 @@ import * as listen from "./tasks/listen.js";
 import * as modes from "./tasks/modes.js";
 import * as sheet from "./tasks/sheet.js";
 import * as thin from "./tasks/thin.js";
+import * as wood from "./tasks/wood.js";
 
-const TASKS = [describe, thin, modes, listen, bar, diary, sheet];
+const TASKS = [describe, thin, modes, listen, bar, wood, diary, sheet];
 const LOOK_AGAIN_MS = 3000;
 const find = (id) => document.getElementById(id);
 

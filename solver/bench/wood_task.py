@@ -1,0 +1,168 @@
+"""Wood and weather: the wood's own constants from the log, kept only when asked to, and what another room does."""
+
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, cast
+
+from pydantic import Field
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.plates import OpenPlate
+from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.typed_text import Short, in_page_words, with_point
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from solver.bench.wood_work import FoundWood
+    from solver.commands.tones import Json
+    from solver.plate.climate import Climate
+
+Entries = Annotated[list[Short], Field(max_length=2000)]
+
+
+class FitQuestion(MarkedQuestion):
+    """Which entries of the log are to tell of the wood."""
+
+    entries: Entries
+
+
+class KeepQuestion(FitQuestion):
+    """Keep the wood found from these entries; ``confirmed`` doubts were looked at."""
+
+    confirmed: int
+
+
+class RoomQuestion(MarkedQuestion):
+    """The other room as typed, and the one from which the plate comes; empty for plate.toml's."""
+
+    to: tuple[Short, Short] = Field(strict=False)
+    start: tuple[Short, Short] = Field(strict=False)
+
+
+@sentences
+async def _present(request: Request) -> Response:
+    plate = plate_of(request)
+    return await in_thread(lambda: _described(plate))
+
+
+def _described(plate: OpenPlate) -> "dict[str, Json]":
+    """Return which entries have tones and which of them are usually fitted, the record that holds, and the stated room."""
+    from solver.commands.fit import chosen_entries
+    from solver.plate_folder.description import read_description
+
+    description = read_description(plate.folder)
+    heard = {name: entry for name, entry in description.log.items() if entry.modes_hz or entry.tones_hz}
+    usual = chosen_entries(description.log, ()) if heard else ()
+    table = description.table
+    return {
+        "entries": [
+            {
+                "entry": name,
+                "taken": entry.taken.isoformat(),
+                "stage": entry.stage,
+                "tones": len(entry.modes_hz) + len(entry.tones_hz),
+                "usual": name in usual,
+            }
+            for name, entry in heard.items()
+        ],
+        "holds": table.fit_that_holds.date.isoformat() if table.fit_that_holds else None,
+        "room": None if table.climate is None else [table.climate.temperature_c, table.climate.humidity_pct],
+    }
+
+
+@sentences
+async def _fit(request: Request) -> Response:
+    state, plate, question = bench_of(request), plate_of(request), await asked(request, FitQuestion)
+    return await in_thread(lambda: _begin_fit(state, plate, question))
+
+
+def _begin_fit(state: BenchState, plate: OpenPlate, question: FitQuestion) -> "dict[str, Json]":
+    from solver.bench.wood_work import find_wood, wood_order
+
+    plate.known(question.mark)
+    if not question.entries:
+        raise InputError("No entry is chosen; expected at least one with tones. Tick one.")
+    order = wood_order(plate.folder, question.entries)
+    return state.jobs.begin("The wood", find_wood, order, partial(_found, plate)).told()
+
+
+def _found(plate: OpenPlate, _: str, value: object) -> "dict[str, Json]":
+    """Hold what was found until the maker says that it is to be kept."""
+    plate.wood = cast("FoundWood", value)
+    return {**plate.wood.answer, "why_not": plate.wood.why_not}
+
+
+@sentences
+async def _keep(request: Request) -> Response:
+    plate, question = plate_of(request), await asked(request, KeepQuestion)
+    return await in_thread(lambda: _kept(plate, question))
+
+
+def _kept(plate: OpenPlate, question: KeepQuestion) -> "dict[str, Json]":
+    """Write the record that ``platewright fit --write`` writes, into the folder as it was when the fit began."""
+    from datetime import datetime
+
+    from solver.plate_folder.fitted_table import record_text, write_record
+
+    with plate.lock:
+        plate.check_unchanged(question.mark)
+        found = plate.wood
+        if found is None or [*found.names] != question.entries:
+            raise InputError(
+                "That wood is not known here any more; expected the last one found. Find it again."
+            )
+        if found.why_not is not None:
+            raise InputError(found.why_not)
+        if question.confirmed != found.doubts:
+            raise InputError(
+                "Not all doubts were looked at; expected each to be ticked. Tick them, or mend the log."
+            )
+        written = datetime.now().astimezone()
+        write_record(plate.folder, found.before, record_text(found.posterior, written, found.names))
+        plate.wood = None
+    return {"written": written.isoformat(timespec="seconds")}
+
+
+@sentences
+async def _weather(request: Request) -> Response:
+    state, plate, question = bench_of(request), plate_of(request), await asked(request, RoomQuestion)
+    return await in_thread(lambda: _begin_weather(state, plate, question))
+
+
+def _begin_weather(state: BenchState, plate: OpenPlate, question: RoomQuestion) -> "dict[str, Json]":
+    from solver.bench.wood_work import tell_weather, weather_order
+
+    plate.known(question.mark)
+    start = _room(question.start, "The room it comes from") if any(question.start) else None
+    order = weather_order(plate.folder, _room(question.to, "The other room"), start)
+    return state.jobs.begin("The weather", tell_weather, order, _told).told()
+
+
+def _told(_: str, value: object) -> "Mapping[str, Json]":
+    return cast("Mapping[str, Json]", value)
+
+
+def _room(typed: tuple[str, str], where: str) -> "Climate":
+    """Return the room that was typed; raises InputError if it is none, or one for which no rule is known."""
+    from solver.commands.typed_figures import typed_number
+    from solver.plate.climate import checked_climate
+
+    try:
+        temperature = typed_number("--temperature", with_point(typed[0]))
+        humidity = typed_number("--humidity", with_point(typed[1]))
+    except InputError as error:
+        raise InputError(f"{where}: {in_page_words(str(error))}") from None
+    return checked_climate(temperature, humidity, where)
+
+
+ROUTES = (
+    Route("/api/plates/{plate}/wood", _present),
+    Route("/api/plates/{plate}/wood/fit", _fit, methods=["POST"]),
+    Route("/api/plates/{plate}/wood", _keep, methods=["POST"]),
+    Route("/api/plates/{plate}/weather", _weather, methods=["POST"]),
+)
