@@ -140,7 +140,8 @@ def test_another_room_by_keys_alone_has_the_bands_of_the_command(
     wooden: Page, kept: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
     told = answer_of(capsys, "climate", str(kept.folder), "--to", "25,70")
-    open_task(wooden, "Wood and weather")
+    wooden.get_by_role("link", name="Wood and weather").focus()
+    wooden.keyboard.press("Enter")
     wooden.locator("#to-warm").focus()
     wooden.keyboard.type("77")
     wooden.keyboard.press("Tab")
