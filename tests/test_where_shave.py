@@ -59,6 +59,7 @@ def test_where_in_words_and_one_picture(
     assert "lowers it most" in drawn
 
 
+@pytest.mark.slow
 def test_shave_in_json_and_a_picture(top: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spots = ("--spot", "110,-45,25,0.3", "--spot=178,60,20,0.2")
     asked = ("shave", str(top), *spots, "--count", "5", "--json", "--pictures", str(tmp_path / "p"))

@@ -60,6 +60,7 @@ def test_a_bar_by_mouse_that_cannot_be_glued_in_is_said_at_once(page: Page) -> N
     expect_no_barrier(page)
 
 
+@pytest.mark.slow
 def test_a_bar_is_tried_by_mouse_and_its_work_can_be_stopped(page: Page) -> None:
     open_task(page, "Bar")
     page.locator("#bar-width-mm").fill("6.5")

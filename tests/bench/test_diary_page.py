@@ -74,6 +74,7 @@ def expect_log(page: Page, entries: list[EntryJson]) -> None:
             assert cells[5] == (band[0] if band[0] == band[1] else " to ".join(band))
 
 
+@pytest.mark.slow
 def test_the_log_is_that_of_the_command_and_a_slip_is_asked_about(
     written: Page, diary: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -55,6 +55,7 @@ def entered(page: Page, folder: Path, before: set[Path]) -> dict[str, object]:
     return tomllib.loads(path.read_text())
 
 
+@pytest.mark.slow
 def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     page: Page, bench: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -88,6 +88,7 @@ def expect_fit(page: Page, answer: AnswerJson) -> None:
         assert cells[2:4] == [f"{tone['measured_hz']:.1f}", f"{tone['fitted_hz']:.1f}"]
 
 
+@pytest.mark.slow
 def test_the_wood_found_by_mouse_is_the_command_s_and_kept_only_when_asked_to(
     wooden: Page, kept: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
