@@ -27,7 +27,7 @@ def case(request: pytest.FixtureRequest) -> tuple[Meshed, Sensitivity]:
     return meshed, thinning_sensitivity(meshed.model, meshed.modes(COUNT))
 
 
-def check(meshed: Meshed, sensitivity: Sensitivity, hollow: Hollow) -> None:
+def check_change(meshed: Meshed, sensitivity: Sensitivity, hollow: Hollow) -> None:
     """Compare with central differences of the full solve."""
     after = meshed.after(hollow, COUNT)
     before = meshed.after(Hollow(hollow.centre, hollow.radius, -hollow.depth), COUNT)
@@ -46,7 +46,7 @@ def hollows(places: Floats, count: int) -> list[Hollow]:
 def test_change_equals_the_central_difference(case: tuple[Meshed, Sensitivity]) -> None:
     meshed, sensitivity = case
     for hollow in hollows(sensitivity.places, 3):
-        check(meshed, sensitivity, hollow)
+        check_change(meshed, sensitivity, hollow)
 
 
 @pytest.mark.slow
@@ -56,7 +56,7 @@ def test_demonstration_plates(name: str) -> None:
     meshed = meshed_plate(read_plate(CASES / name))
     sensitivity = thinning_sensitivity(meshed.model, meshed.modes(COUNT))
     for hollow in hollows(sensitivity.places, 10):
-        check(meshed, sensitivity, hollow)
+        check_change(meshed, sensitivity, hollow)
 
 
 @pytest.mark.parametrize("case", [arched_with_bar], ids=["arched"], indirect=True)
