@@ -20,6 +20,7 @@ from solver.bench import (
     listen_task,
     modes_task,
     plate_routes,
+    powder_task,
     sheet_task,
     start_routes,
     thin_task,
@@ -29,7 +30,17 @@ from solver.bench.guard import Guard
 from solver.bench.state import BenchState
 
 ALIVE = "/api/alive"
-TASKS = (describe_task, thin_task, modes_task, listen_task, bar_task, wood_task, diary_task, sheet_task)
+TASKS = (
+    describe_task,
+    thin_task,
+    modes_task,
+    listen_task,
+    powder_task,
+    bar_task,
+    wood_task,
+    diary_task,
+    sheet_task,
+)
 """What a maker can do, each with its ``ROUTES``; the page has a module of the same name for each."""
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from solver.bench.listen_work import Heard
     from solver.bench.live import LiveBench
     from solver.bench.picture import Drawing
+    from solver.bench.powder_work import PowderRead
     from solver.bench.shown_tones import ShownTones
     from solver.bench.solving import ShavingMaps
     from solver.bench.trial_runs import TrialRuns
@@ -78,6 +79,7 @@ class OpenPlate:
         self._begun: dict[str, tuple[str, Job]] = {}
         self.brought: dict[str, Brought] = {}
         self.heard: dict[str, Heard] = {}
+        self.powder: dict[str, PowderRead] = {}
         self._read: ReadPlate | None = None
 
     def read(self) -> ReadPlate:

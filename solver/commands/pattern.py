@@ -1,7 +1,7 @@
 """``platewright pattern``: which mode a powder pattern on a photo shows, and how its lines lie beside the computed ones."""
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from solver.measured.landmarks import Landmark
     from solver.measured.plate_form import PlateForm
     from solver.measured.powder_photo import PlateView
+    from solver.plate.plate import Plate
 
 
 def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
@@ -30,46 +31,56 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
     description = read_description(request.folder)
     if not request.as_json:
         out.print(headline(description.table))
-    lines_file = _lines_file(request)
+    path = _asked_lines_file(request)
     with busy.status("Reading the plate") as status:
-        from solver.advice.pattern_reading import read_against
-        from solver.advice.plate_patterns import plate_patterns
         from solver.commands.pattern_answer import pattern_as_json, pattern_as_tables
-        from solver.measured.plate_form import PlateForm
         from solver.measured.seen_lines import write_seen_lines
         from solver.plate_folder.read import read_folder
 
-        plate = read_folder(description).plate
-        status.update("Looking for the plate on the photo")
-        views = _views(request, PlateForm(plate.outline, plate.arch, plate.graduation))
-        status.update("Solving")
-        patterns = plate_patterns(plate)
-        index = None if request.mode is None else _index(request.mode, patterns)
-        reading = read_against(patterns, views, request.photo.name, request.hz, index)
+        reading = pattern_reading(read_folder(description).plate, request, status.update)
     with busy.status("Drawing"):
         done = [*_keep(request, reading)]
-    write_seen_lines(reading.match.view.lines, lines_file)
+    write_seen_lines(reading.match.view.lines, path)
     if request.as_json:
-        out.out(json.dumps(pattern_as_json(reading, request, lines_file)), highlight=False)
+        out.out(json.dumps(pattern_as_json(reading, request, path)), highlight=False)
     else:
         out.print(pattern_as_tables(reading))
-    for line in (f"Seen lines in {lines_file}", *done):
+    for line in (f"Seen lines in {path}", *done):
         busy.print(line, markup=False)
 
 
-def _lines_file(request: PatternRequest) -> Path:
+def pattern_reading(
+    plate: "Plate", request: PatternRequest, say: Callable[[str], object]
+) -> "PatternReading":
+    """Return what the photo shows of a plate; ``say`` is told what is being done.
+
+    Raises InputError as `run_pattern`.
+    """
+    from solver.advice.pattern_reading import read_against
+    from solver.advice.plate_patterns import plate_patterns
+    from solver.measured.plate_form import PlateForm
+
+    say("Looking for the plate on the photo")
+    views = _views(request, PlateForm(plate.outline, plate.arch, plate.graduation))
+    say("Solving")
+    patterns = plate_patterns(plate)
+    index = None if request.mode is None else _index(request.mode, patterns)
+    return read_against(patterns, views, request.photo.name, request.hz, index)
+
+
+def lines_file(photo: Path) -> Path:
+    """Return a new file beside the photo for its lines."""
+    names = [f"{photo.stem}-lines.csv", *(f"{photo.stem}-lines-{n}.csv" for n in range(2, 1000))]
+    return next(path for name in names if not (path := photo.with_name(name)).exists())
+
+
+def _asked_lines_file(request: PatternRequest) -> Path:
     """Return where the lines go: the file asked for, which must be new, or a new one beside the photo."""
-    if request.lines is not None:
-        if request.lines.exists():
-            raise InputError(
-                f"{request.lines}: the file is there already and is kept; expected a new name. Give another one."
-            )
-        return request.lines
-    names = [
-        f"{request.photo.stem}-lines.csv",
-        *(f"{request.photo.stem}-lines-{n}.csv" for n in range(2, 1000)),
-    ]
-    return next(path for name in names if not (path := request.photo.with_name(name)).exists())
+    if request.lines is not None and request.lines.exists():
+        raise InputError(
+            f"{request.lines}: the file is there already and is kept; expected a new name. Give another one."
+        )
+    return request.lines or lines_file(request.photo)
 
 
 def _views(request: PatternRequest, form: "PlateForm") -> "tuple[PlateView, ...]":

@@ -81,7 +81,7 @@ def pattern_as_tables(reading: PatternReading) -> Group:
     ranked = sorted(reading.match.scores, key=lambda score: (score is not reading.match.best, -score.score))
     for score in ranked[:_SHOWN]:
         table.add_row(*_cells(reading, score))
-    lines = [*_facts(reading), *reading.doubts()]
+    lines = [*pattern_in_words(reading), *reading.doubts()]
     return Group(table, *(Text(line) for line in lines))
 
 
@@ -95,7 +95,7 @@ def _cells(reading: PatternReading, score: ModeScore) -> Iterator[Text]:
         yield Text(f"{distance / MM:.1f}" if np.isfinite(distance) else "-", style)
 
 
-def _facts(reading: PatternReading) -> Iterator[str]:
+def pattern_in_words(reading: PatternReading) -> Iterator[str]:
     """Yield what the photo shows, in words."""
     match, difference = reading.match, reading.difference
     words = place_words(reading.plate)

@@ -1,6 +1,7 @@
 """Photographs from files: upright as the maker saw them, no larger than needed, and nothing else let in."""
 
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -155,3 +156,12 @@ def _stated_focal(image: "Image") -> float | None:
 def _short(error: Exception) -> str:
     """Return what went wrong, in one line that is not too long."""
     return " ".join(str(error).split())[:80] or type(error).__name__
+
+
+def as_png(colours: Floats) -> bytes:
+    """Return a picture of colours (h, w, 3), 0 to 1, as the content of a PNG file."""
+    from PIL import Image
+
+    out = BytesIO()
+    Image.fromarray((255 * np.clip(colours, 0, 1)).astype(np.uint8)).save(out, "PNG")
+    return out.getvalue()

@@ -156,6 +156,14 @@ def bodies(plate: str, mark: str) -> dict[str, tuple[str, bytes]]:
             f"/api/plates/{plate}/listen/log",
             json.dumps({"mark": mark, "brought": "x", "modes": ["1"]}).encode(),
         ),
+        "a photo that was not brought": (
+            f"/api/plates/{plate}/powder",
+            json.dumps({"mark": mark, "brought": "../x"}).encode(),
+        ),
+        "lines that were not read": (
+            f"/api/plates/{plate}/powder/lines",
+            json.dumps({"mark": mark, "brought": "x"}).encode(),
+        ),
         "a plate that is not open": ("/api/plates/0/solve", b'{"mark": "0"}'),
     }
 

@@ -11,11 +11,12 @@ import * as describe from "./tasks/describe.js";
 import * as diary from "./tasks/diary.js";
 import * as listen from "./tasks/listen.js";
 import * as modes from "./tasks/modes.js";
+import * as powder from "./tasks/powder.js";
 import * as sheet from "./tasks/sheet.js";
 import * as thin from "./tasks/thin.js";
 import * as wood from "./tasks/wood.js";
 
-const TASKS = [describe, thin, modes, listen, bar, wood, diary, sheet];
+const TASKS = [describe, thin, modes, listen, powder, bar, wood, diary, sheet];
 const LOOK_AGAIN_MS = 3000;
 const find = (id) => document.getElementById(id);
 

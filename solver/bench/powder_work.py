@@ -1,0 +1,110 @@
+"""A powder photo read in a process of its own: its lines beside the computed ones, on the plate laid flat."""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from solver.advice.pattern_reading import PatternReading
+from solver.arrays import Floats
+from solver.bench.brought import called_by_name
+from solver.bench.picture import in_mm
+from solver.bench.work import Progress
+from solver.commands.pattern import pattern_reading
+from solver.commands.pattern_answer import pattern_as_json, pattern_in_words
+from solver.commands.pattern_request import PatternRequest, checked_hz, checked_side, read_landmarks
+from solver.commands.tones import Json
+from solver.measured.landmarks import FEWEST, named_places
+from solver.measured.photo_file import as_png, read_photo
+from solver.measured.plate_form import PlateForm
+from solver.modal.node_lines import node_lines
+from solver.plate.plate import Plate
+from solver.plate_folder.read import read_plate
+from solver.units import MM
+
+
+@dataclass(frozen=True)
+class PowderRead:
+    """What ``platewright pattern`` answers, the seen lines [m], and the plate laid flat as a PNG with what lies on it."""
+
+    answer: dict[str, Json]
+    lines: tuple[Floats, ...]
+    flat: bytes
+    drawn: dict[str, Json]
+
+
+def powder_order(folder: Path, photo: Path, hz: float | None, seen: str, landmarks: list[str]) -> str:
+    """Return what is to be read as it is handed to the process; raises InputError if it is not as it should be."""
+    checked_hz(hz)
+    read_landmarks(landmarks)
+    checked_side(seen or None)
+    return json.dumps(
+        {"folder": str(folder), "photo": str(photo), "hz": hz, "seen": seen, "landmarks": landmarks}
+    )
+
+
+def places_to_point_at(form: PlateForm) -> dict[str, Floats]:
+    """Return plan points (2,) [m] to be found on a photo, four or more: those with names, else also the widest ones."""
+    places = named_places(form)
+    if len(places) >= FEWEST:
+        return places
+    rim = form.outline.edge.sampled(0.5 * MM)
+    sides = (rim[rim[:, 1].argmax()], rim[rim[:, 1].argmin()])
+    return places | {f"{x / MM:.1f},{y / MM:.1f}": np.round(np.array([x, y]), 4) for x, y in sides}
+
+
+def read_powder(progress: Progress, order_text: str) -> PowderRead:
+    """Return what a photo shows; raises InputError as ``platewright pattern``."""
+    order = json.loads(order_text)
+    photo = Path(order["photo"])
+    request = PatternRequest(
+        Path(order["folder"]),
+        photo,
+        order["hz"],
+        None,
+        checked_side(order["seen"] or None),
+        read_landmarks(order["landmarks"]),
+        None,
+        None,
+        as_json=True,
+    )
+    progress.say("Reading the plate", 0.0)
+    plate = read_plate(request.folder)
+    said = iter((0.1, 0.5))
+    with called_by_name(photo):
+        reading = pattern_reading(plate, request, lambda words: progress.say(words, next(said)))
+        scale = read_photo(photo).reduced
+    progress.say("Drawing", 0.95)
+    view = reading.match.view
+    return PowderRead(
+        pattern_as_json(reading, request, photo), view.lines, _as_png(reading), _drawn(reading, plate, scale)
+    )
+
+
+def _as_png(reading: PatternReading) -> bytes:
+    """Return the plate laid flat, its neck end up, seen from the outside."""
+    return as_png(reading.match.view.flat.colours[::-1, ::-1])
+
+
+def _drawn(reading: PatternReading, plate: Plate, scale: float) -> dict[str, Json]:
+    """Return what is drawn over the flat plate [mm], the words, and where the camera sees the places to point at [px]."""
+    view, form = reading.match.view, PlateForm(plate.outline, plate.arch, plate.graduation)
+    flat, half = view.flat, 0.5 * view.flat.step
+    places = places_to_point_at(form)
+    pixels = scale * view.camera.pixels(form.side(np.array([*places.values()]), view.inside))
+    return {
+        "bounds_mm": [
+            round(float(value) / MM, 2)
+            for value in (flat.x[0] - half, flat.y[0] - half, flat.x[-1] + half, flat.y[-1] + half)
+        ],
+        "seen_mm": [in_mm(line) for line in view.lines],
+        "computed_mm": [
+            [in_mm(line) for line in node_lines(reading.modes, score.index)] for score in reading.match.scores
+        ],
+        "words": [*pattern_in_words(reading)],
+        "places": [
+            {"place": name, "pixel": [round(float(value), 1) for value in pixel]}
+            for name, pixel in zip(places, pixels, strict=True)
+        ],
+    }
