@@ -59,6 +59,8 @@ def make_app(state: BenchState) -> ASGIApp:
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
         yield
         state.jobs.stop_all()
+        for plate in state.plates.all():
+            plate.drop_brought()
 
     app = Starlette(routes=routes, lifespan=lifespan)
     app.state.bench = state

@@ -147,6 +147,13 @@ class OpenPlate:
                 self._begun[name] = known
             return known[1]
 
+    def drop_brought(self) -> None:
+        """Clear away the files that were brought and wait outside the plate's folder."""
+        with self.lock:
+            gone, self.brought = self.brought, {}
+        for one in gone.values():
+            one.place.cleanup()
+
     def drop_live(self) -> None:
         """Give back the memory of the live model."""
         with self.lock:

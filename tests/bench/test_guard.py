@@ -6,6 +6,7 @@ import tempfile
 import threading
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -48,9 +49,9 @@ class Served:
         return answer.status, said, dict(answer.getheaders())
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    place = tmp_path_factory.mktemp("guarded")
+@contextmanager
+def serving(place: Path) -> Iterator[Served]:
+    """Serve a bench with one plate in a folder, and end it."""
     folder = write_folder(place / "top", ellipse_files())
     state = BenchState(place, place / "state" / "bench.json")
     listening = listen(0, 0)
@@ -63,6 +64,12 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     yield Served(state, folder)
     server.should_exit = True
     thread.join()
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    with serving(tmp_path_factory.mktemp("guarded")) as running:
+        yield running
 
 
 def contents(place: Path) -> dict[str, bytes]:
@@ -245,3 +252,11 @@ def test_a_plate_is_made_only_where_it_belongs_and_never_over_another(served: Se
     again, said, _ = served.ask("POST", "/api/new", body)
     assert again == 400
     assert "something is there already" in said
+
+
+def test_what_was_brought_is_cleared_away_when_the_bench_ends(tmp_path: Path) -> None:
+    with serving(tmp_path) as served:
+        _, said, _ = served.ask("POST", f"/api/plates/{served.plate}{UPLOADS}", b"sound")
+        brought = served.state.plates.find(served.plate).brought[json.loads(said)["key"]]
+        assert brought.path.read_bytes() == b"sound"
+    assert not brought.path.parent.exists()
