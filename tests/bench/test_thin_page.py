@@ -119,6 +119,7 @@ def test_a_cut_by_keys_alone_does_what_the_command_says(
 
 
 def test_a_stroke_by_mouse_does_what_a_full_solve_says(page: Page, bench: RunningBench) -> None:
+    begin_trial(page, "another", 36, 0.15)
     begin_trial(page, "by mouse", 36, 0.15)
     box = page.locator("#ink").bounding_box()
     assert box is not None
