@@ -199,7 +199,9 @@ export class Plan {
     if (!this.picture || !this.width) return;
     const values = this.values;
     this.chooseScale(values, part !== null);
-    this.paintRaster(values, part);
+    const colours = `${this.kind} ${this.levels}`;
+    this.paintRaster(values, colours === this.painted ? part : null); // a new band gives all others new colours
+    this.painted = colours;
     this.drawField(values);
     this.drawInk();
   }
