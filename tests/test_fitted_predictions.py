@@ -67,6 +67,7 @@ def test_the_change_by_a_shaving_is_far_surer_than_its_tones(
         assert tone["live_hz"] == pytest.approx(tone["after_hz"], abs=0.5)
 
 
+@pytest.mark.slow
 def test_a_plan_aims_at_the_tones_expected(board: Path, capsys: pytest.CaptureFixture[str]) -> None:
     now = answered(capsys, "modes", str(board), "--count", "3")["modes"][0]
     wish = 0.97 * now["hz"]

@@ -78,6 +78,7 @@ def test_shave_in_json_and_a_picture(top: Path, tmp_path: Path, capsys: pytest.C
     assert [path.name for path in (tmp_path / "p").iterdir()] == ["shave.png"]
 
 
+@pytest.mark.slow
 def test_a_value_may_begin_with_a_minus_and_thin_places_bar_and_guesses_are_said(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

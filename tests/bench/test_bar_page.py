@@ -45,6 +45,7 @@ def test_a_lower_bar_by_keys_alone_has_the_rows_of_the_command(
     assert max(height for _, height in written["height_mm"]) == pytest.approx(10.0, abs=0.01)
 
 
+@pytest.mark.slow
 def test_a_bar_by_mouse_that_cannot_be_glued_in_is_said_at_once(page: Page) -> None:
     open_task(page, "Bar")
     slider = page.locator("#bar-aside")

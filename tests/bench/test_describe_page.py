@@ -39,6 +39,7 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
+@pytest.mark.slow
 def test_what_was_understood_is_what_the_command_says(
     described: Page, blank: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -49,6 +50,7 @@ def test_what_was_understood_is_what_the_command_says(
     expect_no_barrier(described)
 
 
+@pytest.mark.slow
 def test_a_wrong_figure_is_said_while_one_types_and_nothing_is_written(
     described: Page, blank: RunningBench
 ) -> None:
@@ -66,6 +68,7 @@ def test_a_wrong_figure_is_said_while_one_types_and_nothing_is_written(
     expect(described.locator("#field-wood-density_kg_m3")).to_have_value("")
 
 
+@pytest.mark.slow
 def test_readings_from_a_spreadsheet_are_written_by_keys_alone(described: Page, blank: RunningBench) -> None:
     rows = [(x, y, 4.5 - 0.002 * x) for x in (5, 120, 240, 350) for y in (-60, 0, 60)]
     pasted = "\n".join(f"{x}\t{y}\t{t:.2f}".replace(".", ",") for x, y, t in rows)

@@ -109,6 +109,7 @@ def test_the_microphone_by_keys_alone(
     assert sum(min(abs(hz - one) for one in shown) < 0.3 for hz in HZ) >= 6
 
 
+@pytest.mark.slow
 def test_what_is_no_recording_gets_a_sentence(page: Page, tmp_path: Path) -> None:
     files = {
         "empty.wav": (b"", "the file is empty"),
@@ -125,6 +126,7 @@ def test_what_is_no_recording_gets_a_sentence(page: Page, tmp_path: Path) -> Non
     expect(page.locator("#heard-tones")).to_have_count(0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("chosen", "words"),
     [

@@ -73,6 +73,7 @@ def landmarks(page: Page) -> list[str]:
     return [f"{column},{row}={name}" for name, column, row in rows if column]
 
 
+@pytest.mark.slow
 def test_a_photo_by_mouse_has_the_scores_of_the_command_and_its_lines_are_kept(
     page: Page, bench: RunningBench, photo: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -128,6 +129,7 @@ def test_places_typed_by_keys_alone_are_read_as_by_the_command(
     check_scores(page, command(capsys, bench.folder, photo, *more))
 
 
+@pytest.mark.slow
 def test_what_is_no_photo_gets_a_sentence(page: Page, tmp_path: Path) -> None:
     open_task(page, "Powder")
     for name, content in {"empty.jpg": b"", "words.png": b"no picture" * 99}.items():

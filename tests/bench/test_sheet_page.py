@@ -19,6 +19,7 @@ def words(content: bytes) -> list[str]:
     return [page.extract_text() for page in PdfReader(io.BytesIO(content)).pages]
 
 
+@pytest.mark.slow
 def test_the_pdf_is_that_of_the_command(page: Page, bench: RunningBench, tmp_path: Path) -> None:
     open_task(page, "Sheet")
     page.locator("#paper").select_option("A3")

@@ -92,12 +92,14 @@ def test_a_ring_under_a_hand_is_named_and_its_lines_lie_where_they_were_laid(rin
     assert ring.view.dark
 
 
+@pytest.mark.slow
 def test_light_powder_on_flamed_wood_is_read_as_well(tmp_path: Path) -> None:
     match = read_back(*LIGHT, tmp_path / "photo.jpg")
     check_lines(match, *LIGHT[:2])
     assert not match.view.dark
 
 
+@pytest.mark.slow
 def test_a_plate_with_an_uneven_pattern_is_seen_from_the_side_it_was_photographed_from(
     ring: PatternMatch,
 ) -> None:
