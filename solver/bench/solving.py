@@ -18,7 +18,9 @@ from solver.modal.assembly import ModalModel, assemble
 from solver.modal.labels import mode_names
 from solver.modal.modes import Modes, modes_of
 from solver.modal.reduced import ReducedModel, reduced_model
+from solver.modal.reduced_section import reduced_section
 from solver.modal.sensitivity import thinning_sensitivity
+from solver.modal.side_by_side import both
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from solver.viewer.plan_view import plan_grid
@@ -70,7 +72,7 @@ def solve_plate(progress: Progress, folder: str) -> None:
     bench = plan_bench(read.plate)
     progress.say("Solving for its tones", 0.1)
     model = assemble(bench.plate, bench.mesh, bench.cubic)
-    known = modes_of(model, _KNOWN)
+    known, section = both(lambda: modes_of(model, _KNOWN), lambda: reduced_section(model))
     shown = first_tones(known)
     on = MeshedPlate(bench.plate, bench.mesh, bench.cubic)
     tones = expected_tones(shown, on, model, belief_of(read, read.plate))
@@ -78,7 +80,7 @@ def solve_plate(progress: Progress, folder: str) -> None:
     progress.say("Getting ready for the scraper", 0.4)
     points = wood_in_reach(bench)
     thickness = bench.plate.graduation.at(points)
-    progress.hand_over("live", LivePlate(reduced_model(model, known), tones, points, thickness))
+    progress.hand_over("live", LivePlate(reduced_model(model, known, section), tones, points, thickness))
     progress.say("What a shaving does where", 0.85)
     progress.hand_over("shavings", _shaving_maps(bench, model, shown))
 

@@ -19,10 +19,10 @@ from solver.modal.modes import Modes
 from solver.modal.reduced_basis import ANSWERED, ReducedBasis, reduced_basis
 from solver.modal.reduced_doubt import EXPECTED, UNDRAWN, WEAKEST, ReducedDoubt, reduced_doubt
 from solver.modal.reduced_eigen import ReducedPlate
+from solver.modal.reduced_section import ReducedSection, reduced_section
 from solver.modal.reduced_tables import FINE, ReducedTables, Terms, reduced_tables
-from solver.modal.section_cubic import section_cubic
+from solver.modal.side_by_side import both
 from solver.modal.strains import FIELDS
-from solver.modal.thinned_section import thinnable_section
 from solver.units import MM
 
 FEWEST_MODES = 16
@@ -207,8 +207,10 @@ class Trial:
             )
 
 
-def reduced_model(model: ModalModel, modes: Modes) -> ReducedModel:
+def reduced_model(model: ModalModel, modes: Modes, section: ReducedSection | None = None) -> ReducedModel:
     """Return the live model of a plate from its full model and the ``modes`` of it, 16 or more (20 serve well).
+
+    Its ``section`` can be made by `reduced_section` while the modes are solved for.
 
     Raises
     ------
@@ -217,12 +219,11 @@ def reduced_model(model: ModalModel, modes: Modes) -> ReducedModel:
     """
     if len(modes.hz) < FEWEST_MODES:
         raise ValueError(f"{len(modes.hz)} modes; a reduced model needs {FEWEST_MODES}")
+    section = section or reduced_section(model)
     with threadpool_limits(1, user_api="blas"):
-        section = thinnable_section(model)
-        cubic = section_cubic(section)
-        basis = reduced_basis(model, modes, section, cubic)
-        tables = reduced_tables(model, section, cubic, basis)
-        order = tables.patches.order
-        doubt = reduced_doubt(model, modes, section, tables.patches)
-    places = model.cubic.stiffness.points[section.elements].reshape(-1, 2)[order]
-    return ReducedModel(modes, basis, tables, doubt, places, cubic.mass[:, order])
+        basis, doubt = both(
+            lambda: reduced_basis(model, modes, section), lambda: reduced_doubt(model, modes, section)
+        )
+        tables = reduced_tables(model, section, basis)
+    order = section.patches.order
+    return ReducedModel(modes, basis, tables, doubt, section.points[order], section.cubic.mass[:, order])

@@ -1,20 +1,21 @@
 """The few shapes in which a reduced model moves."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from solver.arrays import Floats, Singles, freeze
+from solver.arrays import Floats, Ints, Singles, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.eigen import orthonormal
 from solver.modal.jets import field_jets, nodal_forces
 from solver.modal.modes import Modes
+from solver.modal.reduced_section import ReducedSection
 from solver.modal.responses import lattice_hollows, strongest_sources
 from solver.modal.rigid import rigid_motions
 from solver.modal.section_cubic import SectionCubic
-from solver.modal.side_by_side import THREADS, side_by_side
+from solver.modal.side_by_side import THREADS, both, side_by_side
 from solver.modal.strains import FIELDS
-from solver.modal.thinned_section import ThinnableSection
 
 ANSWERED = 8
 """Modes that a reduced model answers for; it knows how the plate gives way in these and two more."""
@@ -25,8 +26,8 @@ LOCAL = 190
 WITHHELD = 60
 """The weakest of these; what they contribute measures what is missing."""
 
-_AT_ONCE = 4
-"""Forces answered together; small batches keep both threads busy to the end."""
+_AT_ONCE = 26
+"""Forces answered together: half the time each takes alone; larger batches leave a thread idle at the end."""
 
 _STRAINED = ANSWERED + 2
 _SECANT = 0.25
@@ -74,49 +75,64 @@ class _BuiltPlate:
     """The plate as built: it answers forces, from which it takes out those of its ``known`` shapes (5 n, c)."""
 
     model: ModalModel
-    section: ThinnableSection
+    elements: Ints
     known: Floats
 
     def answers(self, resultants: Singles) -> _Answers:
         """Return the answers to resultants (p, 15, k) in the section."""
-        forces = nodal_forces(self.model.cubic, self.section.elements, resultants)
-        forces -= (self.model.inertia @ self.known) @ (self.known.T @ forces)
-        columns = [forces[:, first : first + _AT_ONCE] for first in range(0, forces.shape[1], _AT_ONCE)]
-        shapes = side_by_side(self.model.factor.solve, columns)
-        return _Answers(np.vstack([part.T for part in shapes]), forces.T)
+        forces = nodal_forces(self.model.cubic, self.elements, resultants).T
+        heavy = self._heavy
+        parts = side_by_side(
+            lambda some: self._answers(some, heavy),
+            np.array_split(forces, max(1, round(len(forces) / _AT_ONCE))),
+        )
+        return _Answers(*(np.vstack(rows) for rows in zip(*parts, strict=True)))
+
+    @cached_property
+    def _heavy(self) -> Floats:
+        return np.asarray(self.model.inertia @ self.known)
+
+    def _answers(self, forces: Floats, heavy: Floats) -> tuple[Floats, Floats]:
+        rest = forces - (forces @ self.known) @ heavy.T
+        return self.model.factor.solve(rest.T).T, rest
 
 
-def reduced_basis(
-    model: ModalModel, modes: Modes, section: ThinnableSection, cubic: SectionCubic
-) -> ReducedBasis:
+def reduced_basis(model: ModalModel, modes: Modes, section: ReducedSection) -> ReducedBasis:
     """Return rigid motions, modes, and how the plate gives way to thinning everywhere and here and there."""
     shapes = modes.fields.reshape(len(modes.hz), -1).T
     rigid = orthonormal(rigid_motions(model.plate.arch, model.cubic.nodes), model.inertia)
-    built = _BuiltPlate(model, section, np.column_stack([rigid, shapes]))
+    elements, cubic = section.wood.elements, section.cubic
+    built = _BuiltPlate(model, elements, np.column_stack([rigid, shapes]))
     values = (2 * np.pi * modes.hz) ** 2
-    everywhere, here = _sources(model, shapes[:, :_STRAINED], values[:_STRAINED], section, cubic)
-    broad = built.answers(everywhere)
-    softer = cubic.secant(_SECANT)[0]
-    again = built.answers(softer @ field_jets(model.cubic, section.elements, broad.shapes.T))
-    local = built.answers(here)
-    return _joined(model, built.known, values, broad.then(again).then(local))
+    jets = field_jets(model.cubic, elements, shapes[:, :_STRAINED])
+    thinning = _thinning(jets, values[:_STRAINED], cubic)
+
+    def everywhere() -> _Answers:
+        broad = built.answers(thinning)
+        softer = cubic.secant(_SECANT)[0]
+        return broad.then(built.answers(softer @ field_jets(model.cubic, elements, broad.shapes.T)))
+
+    broad, here = both(everywhere, lambda: _local_sources(model, section, jets, thinning, values[:_STRAINED]))
+    return _joined(model, built.known, values, broad.then(built.answers(here)))
 
 
-def _sources(
-    model: ModalModel, shapes: Floats, values: Floats, section: ThinnableSection, cubic: SectionCubic
-) -> tuple[Singles, Singles]:
-    """Resultants (p, 15, k) that thinning makes of the modes: everywhere, and on the lattice."""
-    jets = field_jets(model.cubic, section.elements, shapes)
+def _thinning(jets: Singles, values: Floats, cubic: SectionCubic) -> Singles:
+    """Resultants (p, 15, k) that thinning everywhere makes of the modes."""
     stiffness, inertia = cubic.secant(_SECANT)
     thinning = stiffness @ jets
     thinning[:, :FIELDS] -= (inertia @ jets[:, :FIELDS]) * values.astype(np.float32)
-    scale = (1 / np.sqrt(values)).astype(np.float32)
-    points = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
+    return np.asarray(thinning)
+
+
+def _local_sources(
+    model: ModalModel, section: ReducedSection, jets: Singles, thinning: Singles, values: Floats
+) -> Singles:
+    """Resultants (p, 15, k) that thinning here and there, on the lattice, makes of the modes."""
+    scale, points, wood = (1 / np.sqrt(values)).astype(np.float32), section.points, section.wood
     hollows = lattice_hollows(model.plate.outline, points)
-    local = strongest_sources(
-        hollows, points, section.layer.weights, jets * scale, thinning * scale, section.built.stiffness, LOCAL
+    return strongest_sources(
+        hollows, points, wood.layer.weights, jets * scale, thinning * scale, wood.built.stiffness, LOCAL
     )
-    return thinning, local
 
 
 def _joined(model: ModalModel, known: Floats, values: Floats, answers: _Answers) -> ReducedBasis:
@@ -125,7 +141,9 @@ def _joined(model: ModalModel, known: Floats, values: Floats, answers: _Answers)
     Answers are apart from the known shapes in stiffness and inertia, and made orthonormal in ``K - shift M``, whose
     products of them are those of answers and forces: first the strong ones, then those to be withheld.
     """
-    products = answers.shapes @ answers.forces.T
+    forces = answers.forces.T
+    parts = np.array_split(answers.shapes, THREADS)
+    products = np.vstack(side_by_side(lambda some: some @ forces, parts))
     size = np.sqrt(np.diag(products))
     products = 0.5 * (products + products.T) / (size[:, None] * size)
     into, withheld = _orthonormal_in_turn(products, len(products) - WITHHELD)

@@ -16,15 +16,15 @@ what is left of the error and how often the doubt covers it.
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import solve_triangular
 
 from solver.arrays import Floats, Singles, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.modes import Modes
-from solver.modal.patches import Patches
 from solver.modal.reduced_basis import ANSWERED
+from solver.modal.reduced_section import ReducedSection
 from solver.modal.responses import lattice_hollows
-from solver.modal.thinned_section import ThinnableSection
 
 EXPECTED = 0.9
 """Of what cannot be drawn, the share by which an answer is too high."""
@@ -54,15 +54,15 @@ class ReducedDoubt:
         return np.asarray(np.sqrt(everything * left), np.float64)
 
 
-def reduced_doubt(
-    model: ModalModel, modes: Modes, section: ThinnableSection, patches: Patches
-) -> ReducedDoubt:
-    """Return what tells a plate's reduced model how far it may be off; points stand in the order of the ``patches``."""
+def reduced_doubt(model: ModalModel, modes: Modes, section: ReducedSection) -> ReducedDoubt:
+    """Return what tells a plate's reduced model how far it may be off; points stand in the order of the patches."""
+    patches = section.patches
     shapes = modes.fields[:ANSWERED].reshape(ANSWERED, -1).T
-    jets = field_jets(model.cubic, section.elements, shapes)
-    strained = section.built.stiffness.astype(np.float32) @ jets
+    jets = field_jets(model.cubic, section.wood.elements, shapes)
+    strained = section.wood.built.stiffness.astype(np.float32) @ jets
     energies = np.einsum("pak,pak->kp", strained, jets) / (2 * np.pi * modes.hz[:ANSWERED, None]) ** 2
-    points = model.cubic.stiffness.points[section.elements].reshape(-1, 2)[patches.order]
+    points = section.points[patches.order]
     hollows = np.stack([h.at(points) for h in lattice_hollows(model.plate.outline, points)])
     lower = np.linalg.cholesky((hollows * patches.areas) @ hollows.T)
-    return ReducedDoubt(energies[:, patches.order], np.linalg.solve(lower, hollows))
+    drawn = solve_triangular(lower.astype(np.float32), hollows.astype(np.float32), lower=True)
+    return ReducedDoubt(energies[:, patches.order], np.asarray(drawn, np.float32))

@@ -13,12 +13,12 @@ import numpy as np
 from solver.arrays import Floats, Ints, Singles, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
-from solver.modal.patches import PATCHES_PER_ZONE, Patches, make_patches
+from solver.modal.patches import PATCHES_PER_ZONE, Patches
 from solver.modal.reduced_basis import ANSWERED, ReducedBasis
-from solver.modal.section_cubic import DEGREE, SectionCubic
+from solver.modal.reduced_section import ReducedSection
+from solver.modal.section_cubic import DEGREE
 from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS
-from solver.modal.thinned_section import ThinnableSection
 
 FINE = ANSWERED + 4
 """Lowest modes whose products with every shape are tabulated by patches."""
@@ -88,40 +88,28 @@ class ReducedTables:
         return np.swapaxes(rows.reshape(len(rows), groups, -1), 0, 1).reshape(groups, -1).astype(np.float32)
 
 
-def reduced_tables(
-    model: ModalModel, section: ThinnableSection, cubic: SectionCubic, basis: ReducedBasis
-) -> ReducedTables:
+def reduced_tables(model: ModalModel, section: ReducedSection, basis: ReducedBasis) -> ReducedTables:
     """Tabulate a plate's reduced matrices against what is taken from it."""
-    points = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
-    patches = make_patches(points, section.layer.weights)
-    order = patches.order
-    jets = field_jets(model.cubic, section.elements, basis.shapes)[order]
-    stiffness, inertia = cubic.stiffness[:, order], cubic.inertia[:_HEAVY_POWERS, order]
-    tilting = _tilting(section, patches)
+    patches, tilting, order = section.patches, section.tilting, section.patches.order
+    jets = field_jets(model.cubic, section.wood.elements, basis.shapes)
+    stiffness, inertia = section.cubic.stiffness, section.cubic.inertia[:_HEAVY_POWERS]
 
     def group(spans: list[slice]) -> tuple[Singles, Singles, Singles]:
         all_ = slice(spans[0].start, spans[-1].stop)
         spans = [slice(span.start - all_.start, span.stop - all_.start) for span in spans]
-        moving = np.ascontiguousarray(jets[all_, :, 6:])
-        pushed = stiffness[:, all_] @ moving
-        fields, lines = jets[all_, :FIELDS, : 6 + basis.modes], patches.lines[:, all_]
+        here, lines = order[all_], patches.lines[:, all_]
+        moved = jets[here]
+        moving = np.ascontiguousarray(moved[:, :, 6:])
+        pushed = stiffness[:, here] @ moving
         return (
             _fine(moving, pushed, lines, tilting[:, all_], spans),
-            _heavy(fields, inertia[:, all_], lines, spans),
+            _heavy(moved[:, :FIELDS, : 6 + basis.modes], inertia[:, here], lines, spans),
             _triangles(pushed[..., FINE:], moving[..., FINE:], _zones(spans)),
         )
 
     groups = side_by_side(group, patches.grouped)
     fine, heavy, coarse = (np.stack(part) for part in zip(*groups, strict=True))
-    return ReducedTables(patches, section.thickness[order], fine, heavy, coarse)
-
-
-def _tilting(section: ThinnableSection, patches: Patches) -> Singles:
-    """What each of a patch's lines, as a share of the thickness, changes in the section by its slope (2, p, 15, 15)."""
-    lengths = [span.stop - span.start for span in patches.spans]
-    slopes = np.repeat(patches.slopes, lengths, axis=0) * section.thickness[patches.order, None, None]
-    along = np.stack([by.stiffness[patches.order] for by in section.change_by_slope()])
-    return np.asarray(np.einsum("pla,apij->lpij", slopes, along), np.float32)
+    return ReducedTables(patches, section.wood.thickness[order], fine, heavy, coarse)
 
 
 def _fine(moving: Singles, pushed: Singles, lines: Floats, tilting: Singles, spans: list[slice]) -> Singles:
@@ -145,8 +133,21 @@ def _triangles(left: Singles, right: Singles, spans: list[slice]) -> Singles:
     """Lower triangles (f s, c (c + 1) / 2) of ``left_f^T right`` over each of s spans of points, for each of f."""
     below = np.flatnonzero(np.tri(right.shape[2]))
     return np.stack(
-        [(_columns(rows[span]).T @ _columns(right[span])).ravel()[below] for rows in left for span in spans]
+        [
+            _lower(_columns(rows[span]), _columns(right[span])).ravel()[below]
+            for rows in left
+            for span in spans
+        ]
     )
+
+
+def _lower(left: Singles, right: Singles) -> Singles:
+    """The product ``left^T right`` (c, c) of columns, of which a quarter over the diagonal is left out, as nought."""
+    c = left.shape[1]
+    product = np.zeros((c, c), np.float32)
+    product[: c // 2, : c // 2] = left[:, : c // 2].T @ right[:, : c // 2]
+    product[c // 2 :] = left[:, c // 2 :].T @ right
+    return product
 
 
 def _columns(shapes: Singles) -> Singles:

@@ -34,8 +34,7 @@ class SectionCubic:
 def section_cubic(section: ThinnableSection) -> SectionCubic:
     """Return the cubic through the section as built and three thinner ones; its middle keeps the built frame."""
     shares = DEEPEST * np.arange(1, DEGREE + 1) / DEGREE
-    thinner = side_by_side(lambda share: section.less(share * section.thickness), shares)
-    built = section.built
+    built, *thinner = side_by_side(section.less_by, (0.0, *shares))
     solve = np.linalg.inv(shares[:, None] ** np.arange(1, DEGREE + 1))
     stiffness = np.tensordot(solve, [less.stiffness - built.stiffness for less in thinner], 1)
     inertia = np.tensordot(solve, [less.inertia - built.inertia for less in thinner], 1)

@@ -62,6 +62,10 @@ class ThinnableSection:
         inertia = layer_inertia(layer)[:, :FIELDS, :FIELDS]
         return SectionMatrices(layer_stiffness(layer), inertia, layer.wood.density * layer.volumes)
 
+    def less_by(self, share: float) -> SectionMatrices:
+        """Return the section with a share of the thickness taken everywhere, in the built frame."""
+        return self.less(share * self.thickness) if share else self.built
+
     def change_by_depth(self) -> SectionMatrices:
         """Return the derivative [per m] with respect to the removal, by central differences.
 

@@ -1,0 +1,49 @@
+"""What a reduced model needs of a plate's wood, and nothing of its modes: it can be made while they are solved for."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from solver.arrays import Floats, Singles, freeze
+from solver.modal.assembly import ModalModel
+from solver.modal.patches import Patches, make_patches
+from solver.modal.section_cubic import SectionCubic, section_cubic
+from solver.modal.strains import FIELDS
+from solver.modal.thinned_section import ThinnableSection, thinnable_section
+
+
+@dataclass(frozen=True, eq=False)
+class ReducedSection:
+    """The ``wood`` that can be thinned, at p quadrature points (p, 2) [m], and what thinning makes of it.
+
+    ``cubic`` holds how the section answers to a share of its thickness; ``tilting`` (2, p, 15, 15), in the order of the
+    ``patches``, what each of a patch's lines, as a share of the thickness, changes in the section by its slope.
+    """
+
+    wood: ThinnableSection
+    points: Floats
+    cubic: SectionCubic
+    patches: Patches
+    tilting: Singles
+
+    def __post_init__(self) -> None:
+        jets = (2, len(self.points), 3 * FIELDS, 3 * FIELDS)
+        freeze(self, points=((None, 2), float), tilting=(jets, np.float32))
+
+
+def reduced_section(model: ModalModel) -> ReducedSection:
+    """Return what a plate's wood does when it is thinned."""
+    with threadpool_limits(1, user_api="blas"):
+        wood = thinnable_section(model)
+        points = model.cubic.stiffness.points[wood.elements].reshape(-1, 2)
+        cubic = section_cubic(wood)
+        patches = make_patches(points, wood.layer.weights)
+        return ReducedSection(wood, points, cubic, patches, _tilting(wood, patches))
+
+
+def _tilting(wood: ThinnableSection, patches: Patches) -> Singles:
+    lengths = [span.stop - span.start for span in patches.spans]
+    slopes = np.repeat(patches.slopes, lengths, axis=0) * wood.thickness[patches.order, None, None]
+    along = np.stack([by.stiffness[patches.order] for by in wood.change_by_slope()])
+    return np.asarray(np.einsum("pla,apij->lpij", slopes, along), np.float32)
