@@ -1,12 +1,13 @@
 """Wood taken from the inside of a plate: hollows, and the graduation that is left."""
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Protocol
 
 import numpy as np
 
 from meshes.graduation import Graduation
-from solver.arrays import Bools, Floats, freeze
+from solver.arrays import Bools, Floats, Ints, freeze
 
 _SPECK = 1e-18
 """Square [m2] of a length below which a path stands still."""
@@ -73,30 +74,45 @@ class Stroke:
 
     def at(self, points: Floats) -> Floats:
         """Return the depth (n,) [m] at plan points (n, 2) [m]."""
-        off = self._from_path(points)
-        return np.asarray(self.depth * self._inside(off) ** 2)
+        reached, off = self._from_path(points)
+        depth = np.zeros(len(points))
+        depth[reached] = self.depth * self._inside(off) ** 2
+        return depth
 
     def gradient(self, points: Floats) -> Floats:
         """Return its plan gradient (n, 2) [-]: ``-4 depth (1 - (d/radius)^2) (x - nearest) / radius^2``."""
-        off = self._from_path(points)
-        return np.asarray((-4 * self.depth / self.radius**2 * self._inside(off))[:, None] * off)
+        reached, off = self._from_path(points)
+        slope = np.zeros((len(points), 2))
+        slope[reached] = (-4 * self.depth / self.radius**2 * self._inside(off))[:, None] * off
+        return slope
 
-    def _from_path(self, points: Floats) -> Floats:
-        """Vector (n, 2) from the nearest point of the path to each point; two radii where the stroke does not reach."""
-        found = np.tile([2 * self.radius, 0.0], (len(points), 1))
-        starts, ends = (self.path, self.path) if len(self.path) == 1 else (self.path[:-1], self.path[1:])
-        for start, end in zip(starts, ends, strict=True):
-            low, high = np.minimum(start, end) - self.radius, np.maximum(start, end) + self.radius
-            near = np.flatnonzero(((points > low) & (points < high)).all(axis=1))
-            run, off = end - start, points[near] - start
+    def _from_path(self, points: Floats) -> tuple[Ints, Floats]:
+        """Return which points (m,) lie round the path, and the vector (m, 2) to each of them from its nearest point."""
+        reached = self._round(self.path, points)
+        near = points[reached]
+        found = near - self.path[0]
+        for start, end in pairwise(self.path):
+            mine = self._round(np.stack([start, end]), near)
+            run, off = end - start, near[mine] - start
             share = np.clip(off @ run / max(run @ run, _SPECK), 0.0, 1.0)
             off = off - share[:, None] * run
-            closer = (off**2).sum(axis=1) < (found[near] ** 2).sum(axis=1)
-            found[near[closer]] = off[closer]
-        return found
+            closer = _square(off) < _square(found[mine])
+            found[mine[closer]] = off[closer]
+        return reached, found
+
+    def _round(self, path: Floats, points: Floats) -> Ints:
+        """Return which points (m,) lie in the box a radius round a path: column by column, a stroke asks it often."""
+        (xmin, ymin), (xmax, ymax) = path.min(axis=0) - self.radius, path.max(axis=0) + self.radius
+        x, y = points[:, 0], points[:, 1]
+        return np.flatnonzero((x > xmin) & (x < xmax) & (y > ymin) & (y < ymax))
 
     def _inside(self, off: Floats) -> Floats:
-        return np.asarray(np.maximum(0.0, 1 - (off**2).sum(axis=1) / self.radius**2))
+        return np.asarray(np.maximum(0.0, 1 - _square(off) / self.radius**2))
+
+
+def _square(off: Floats) -> Floats:
+    """Return the square (n,) of the length of each vector (n, 2)."""
+    return np.asarray(off[:, 0] ** 2 + off[:, 1] ** 2)
 
 
 @dataclass(frozen=True, eq=False)

@@ -117,10 +117,11 @@ def _tones(trial: Trial, shown: ShownTones) -> list[Json]:
     shapes = trial.reduced.vectors[6:].T
     shapes = shapes / np.linalg.norm(shapes, axis=1, keepdims=True)
     places = matched(shapes, np.eye(len(before.hz), shapes.shape[1]))
+    now = trial.hz
     tones: dict[int, Json] = {}
     for index, place in enumerate(places.tolist()):
         share = shown.share(place)
-        hz = share * float(trial.hz[index])
+        hz = share * float(now[index])
         note, cents = pitch(hz)
         tones[place] = {
             "order": place + 1,

@@ -142,7 +142,7 @@ function leaveTask() {
   task?.leave?.();
   task = shownTask = null;
   bench.hand.take(null);
-  for (const name of [...bench.plan.overlays.keys()]) if (name !== "hand") bench.plan.over(name, null);
+  for (const name of [...bench.plan.overlays.keys()]) bench.plan.over(name, null);
   bench.hand.tell();
 }
 

@@ -13,6 +13,14 @@ export function el(name, attributes = {}, ...children) {
   return made;
 }
 
+/** Return a part of a drawing: `svg("circle", { r: 3 }, child)`. */
+export function svg(name, attributes = {}, ...children) {
+  const made = document.createElementNS("http://www.w3.org/2000/svg", name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  made.append(...children);
+  return made;
+}
+
 export function button(words, act, attributes = {}) {
   return el("button", { type: "button", click: act, ...attributes }, words);
 }

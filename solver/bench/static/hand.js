@@ -1,5 +1,7 @@
 // The hand on the plate: pointer and keys alike move a mark, and a task's tool works where it is.
 
+import { svg } from "./elements.js";
+
 const SMALL_MM = 2, LARGE_MM = 10;
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] };
 
@@ -8,7 +10,11 @@ export class Hand {
     this.plan = plan;
     this.here = here;
     this.tool = null;
+    this.outline = ringAndCross();
+    this.sign = svg("g", { hidden: "" }, ...this.outline.parts);
     const ink = plan.ink;
+    ink.after(svg("svg", { id: "hand", "aria-hidden": "true" }, this.sign));
+    plan.onView(() => this.draw());
     ink.addEventListener("pointermove", (event) => this.move(event));
     ink.addEventListener("pointerdown", (event) => this.down(event));
     ink.addEventListener("pointerup", (event) => this.up(event));
@@ -95,21 +101,31 @@ export class Hand {
     this.here.textContent = this.plan.words(x, y);
   }
 
+  /** Show where the hand is: a mark of its own above the plate, so that the plate need not be drawn anew for it. */
   draw() {
     const place = this.byKeys ? this.plan.mark : this.tool ? this.hover : null;
-    this.plan.over("hand", place && ((context, plan) => {
-      const [h, v] = plan.toScreen(...place);
-      const radius = this.tool ? Math.max(0.5 * this.tool.width() * plan.scale, 3) : 8;
-      for (const [style, width] of [["#fffdf7", 3.5], ["#1d1a17", 1.4]]) {
-        context.strokeStyle = style;
-        context.lineWidth = width;
-        context.beginPath();
-        context.arc(h, v, radius, 0, 7);
-        if (this.byKeys) { context.moveTo(h - radius - 6, v); context.lineTo(h + radius + 6, v); context.moveTo(h, v - radius - 6); context.lineTo(h, v + radius + 6); }
-        context.stroke();
-      }
-    }));
+    this.sign.toggleAttribute("hidden", !place || !this.plan.edges);
+    if (!place || !this.plan.edges) return;
+    const [h, v] = this.plan.toScreen(...place);
+    const radius = this.tool ? Math.max(0.5 * this.tool.width() * this.plan.scale, 3) : 8;
+    const cross = radius + 6;
+    this.sign.setAttribute("transform", `translate(${h} ${v})`);
+    this.outline.set(radius, this.byKeys ? `M${-cross} 0H${cross}M0 ${-cross}V${cross}` : "");
   }
+}
+
+/** A ring, and a cross in it, ink on a pale rim: seen on any colour. */
+function ringAndCross() {
+  const parts = ["rim", "line"].map((name) => [svg("circle", { class: name }), svg("path", { class: name })]);
+  return {
+    parts: parts.flat(),
+    set(radius, cross) {
+      for (const [ring, lines] of parts) {
+        if (ring.getAttribute("r") !== String(radius)) ring.setAttribute("r", radius);
+        if (lines.getAttribute("d") !== cross) lines.setAttribute("d", cross);
+      }
+    },
+  };
 }
 
 function tenth(value) {

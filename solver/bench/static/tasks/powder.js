@@ -1,13 +1,12 @@
 // Powder: a photo of a pattern, the computed lines over the seen ones, and the places by which the plate is found.
 
 import { bring, file, get, post } from "../api.js";
-import { button, el } from "../elements.js";
+import { button, el, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
 export const NAME = "powder";
 export const TITLE = "Powder";
 
-const SVG = "http://www.w3.org/2000/svg";
 const LARGEST = 60_000_000, SHOWN = 5, FEWEST = 4;
 const SEEN = "#1b66b3", COMPUTED = "#211c17";
 
@@ -75,8 +74,8 @@ class PowderTask {
     picture.src = this.address(content);
     try { await picture.decode(); } catch { return; } // what is no picture gets its sentence from the reading
     const { naturalWidth: wide, naturalHeight: high } = picture;
-    this.photo = shape("svg", { viewBox: `0 0 ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The photo with the places pointed out; they can be typed below" });
-    this.photo.append(shape("image", { href: picture.src, width: wide, height: high }));
+    this.photo = svg("svg", { viewBox: `0 0 ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The photo with the places pointed out; they can be typed below" });
+    this.photo.append(svg("image", { href: picture.src, width: wide, height: high }));
     this.size = Math.max(wide, high) / 60;
     this.marks = [...places.map((place) => this.mark(place)), this.mark("")];
     this.photo.addEventListener("pointerdown", (event) => this.down(event));
@@ -96,8 +95,8 @@ class PowderTask {
     const field = (words, kind) => el("input", { type: kind, "aria-label": `${words} of ${called}`, step: kind === "number" && "any", input: () => this.draw() });
     const name = el("input", { type: "text", value: place, "aria-label": `Name of ${called}`, size: "14" });
     const [column, row] = [field("Column", "number"), field("Row", "number")];
-    const dot = shape("g", { class: "landmark", visibility: "hidden" });
-    dot.append(shape("circle", { r: this.size, fill: "#ffffff", "fill-opacity": 0.3, stroke: "#ffffff", "stroke-width": this.size / 3 }), shape("circle", { r: this.size, fill: "none", stroke: SEEN, "stroke-width": this.size / 6 }), shape("circle", { r: this.size / 8, fill: SEEN }));
+    const dot = svg("g", { class: "landmark", visibility: "hidden" });
+    dot.append(svg("circle", { r: this.size, fill: "#ffffff", "fill-opacity": 0.3, stroke: "#ffffff", "stroke-width": this.size / 3 }), svg("circle", { r: this.size, fill: "none", stroke: SEEN, "stroke-width": this.size / 6 }), svg("circle", { r: this.size / 8, fill: SEEN }));
     this.photo.append(dot);
     return { name, column, row, dot, line: el("tr", {}, el("td", {}, name), el("td", {}, column), el("td", {}, row)) };
   }
@@ -183,20 +182,20 @@ class PowderTask {
     this.picks.forEach((pick) => pick.setAttribute("aria-pressed", String(pick.dataset.order === String(score.order))));
     const { bounds_mm: [low, below, top, right], seen_mm: seen, computed_mm: computed, partings, best } = this.told;
     const wide = right - below, high = top - low, line = wide / 260;
-    const svg = shape("svg", { viewBox: `${-right} ${-top} ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The plate laid flat with the computed lines over the seen ones; the words below say where they part" });
-    svg.append(shape("image", { href: this.flat, x: -right, y: -top, width: wide, height: high, opacity: 0.55, preserveAspectRatio: "none" }));
-    const draw = (lines, marks) => lines.forEach((points) => svg.append(shape("polyline", { points: points.map(([x, y]) => `${-y},${-x}`).join(" "), fill: "none", ...marks })));
+    const flat = svg("svg", { viewBox: `${-right} ${-top} ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The plate laid flat with the computed lines over the seen ones; the words below say where they part" });
+    flat.append(svg("image", { href: this.flat, x: -right, y: -top, width: wide, height: high, opacity: 0.55, preserveAspectRatio: "none" }));
+    const draw = (lines, marks) => lines.forEach((points) => flat.append(svg("polyline", { points: points.map(([x, y]) => `${-y},${-x}`).join(" "), fill: "none", ...marks })));
     draw(seen, { stroke: "#ffffff", "stroke-width": 4 * line });
     draw(seen, { stroke: SEEN, "stroke-width": 2.2 * line, class: "seen-line" });
     draw(computed[score.order - 1], { stroke: COMPUTED, "stroke-width": 1.5 * line, "stroke-dasharray": `${5 * line} ${3 * line}`, class: "computed-line" });
     if (score.order === best.order) {
       partings.forEach(({ at_mm: [x, y], off_mm: off }, k) => {
-        const words = shape("text", { x: -y + 4 * line, y: -x - 4 * line, "font-size": 10 * line, fill: COMPUTED, stroke: "#ffffff", "stroke-width": 2.5 * line, "paint-order": "stroke" });
+        const words = svg("text", { x: -y + 4 * line, y: -x - 4 * line, "font-size": 10 * line, fill: COMPUTED, stroke: "#ffffff", "stroke-width": 2.5 * line, "paint-order": "stroke" });
         words.textContent = `${k + 1}: ${Math.hypot(...off).toFixed(1)} mm`;
-        svg.append(words);
+        flat.append(words);
       });
     }
-    this.over.replaceChildren(svg);
+    this.over.replaceChildren(flat);
   }
 
   async keep() {
@@ -214,10 +213,4 @@ class PowderTask {
       this.said.textContent = refusal.message;
     }
   }
-}
-
-function shape(name, attributes) {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
-  return made;
 }

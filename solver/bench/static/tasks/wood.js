@@ -1,13 +1,12 @@
 // Wood and weather: the wood that the log tells, kept only when asked to, and what another room does to the plate.
 
 import { get, post } from "../api.js";
-import { button, el, signed } from "../elements.js";
+import { button, el, signed, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
 export const NAME = "wood";
 export const TITLE = "Wood and weather";
 
-const SVG = "http://www.w3.org/2000/svg";
 /** What the page says once the plate was read again with the wood that was kept. */
 let kept = null;
 
@@ -194,13 +193,6 @@ function moment(name) {
 /** How far a tone lies off, as a bar to either side: its end at 25 cents. */
 function offBar(cents) {
   const wide = 76, middle = wide / 2, long = Math.min(middle, Math.abs(cents) / 25 * middle);
-  const svg = shape("svg", { width: wide, height: 12, viewBox: `0 0 ${wide} 12`, "aria-hidden": "true", class: "off-bar" });
-  svg.append(shape("rect", { x: cents < 0 ? middle - long : middle, y: 2, width: long, height: 8 }), shape("line", { x1: middle, y1: 0, x2: middle, y2: 12 }));
-  return svg;
-}
-
-function shape(name, attributes) {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
-  return made;
+  return svg("svg", { width: wide, height: 12, viewBox: `0 0 ${wide} 12`, "aria-hidden": "true", class: "off-bar" },
+    svg("rect", { x: cents < 0 ? middle - long : middle, y: 2, width: long, height: 8 }), svg("line", { x1: middle, y1: 0, x2: middle, y2: 12 }));
 }
