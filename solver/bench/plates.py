@@ -164,7 +164,7 @@ class OpenPlate:
 
 
 def _settle_memory() -> None:
-    """Leave out of every later search for garbage what is there for good: it would hold a stroke up by tens of milliseconds."""
+    """Leave what is there for good out of every later search for garbage: one holds a stroke up by tens of ms."""
     gc.collect()
     gc.freeze()
 
