@@ -3,11 +3,18 @@
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from solver.errors import InputError
+
+PART = ".platewright-"
+"""How everything begins that is still being written; who reads a folder passes over it."""
+
+_LEFTOVER_S = 3600.0
+"""Age [s] from which such a thing is left from a program that was ended."""
 
 
 class UnwritableError(InputError):
@@ -51,7 +58,9 @@ def whole_folder(folder: Path) -> Iterator[Path]:
     part: Path | None = None
     try:
         # On the same disk as the folder, so that moving is one step and cannot fail for lack of space.
-        part = Path(tempfile.mkdtemp(prefix=".platewright-", dir=_nearest_there(folder)))
+        beside = _nearest_there(folder)
+        clear_leftovers(beside)
+        part = Path(tempfile.mkdtemp(prefix=PART, dir=beside))
         yield part
         files = sorted(path.relative_to(part) for path in part.rglob("*") if path.is_file())
         for file in files:
@@ -67,6 +76,15 @@ def whole_folder(folder: Path) -> Iterator[Path]:
     finally:
         if part is not None:
             shutil.rmtree(part, ignore_errors=True)
+
+
+def clear_leftovers(folder: Path) -> None:
+    """Clear away what programs left in a folder that were ended while they wrote."""
+    for left in folder.glob(f"{PART}*"):
+        with suppress(OSError):  # another program may be clearing it away as well
+            if time.time() - left.stat().st_mtime < _LEFTOVER_S:
+                continue
+            shutil.rmtree(left) if left.is_dir() else left.unlink()
 
 
 def _nearest_there(folder: Path) -> Path:

@@ -72,6 +72,6 @@ def page_folder() -> Path:
     return Path(str(resources.files("solver.bench") / "static"))
 
 
-async def _alive(request: Request) -> JSONResponse:
-    """Tell which start of the bench this is, so that a page notices a new one."""
-    return JSONResponse({"start": request.app.state.bench.start})
+async def _alive(_: Request) -> JSONResponse:
+    """Tell that the bench is there, also to a page that lost its key."""
+    return JSONResponse({})

@@ -1,7 +1,6 @@
 """Taking in the recordings and photos that are brought to the page."""
 
 import re
-import tempfile
 from pathlib import Path
 
 from starlette.requests import Request
@@ -9,10 +8,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from solver.bench.answers import sentences
-from solver.bench.brought import Brought
+from solver.bench.brought import Brought, waiting_place
 from solver.bench.guard import UPLOADS
 from solver.bench.plates import OpenPlate
-from solver.bench.state import plate_of
+from solver.bench.state import bench_of, plate_of
 from solver.errors import InputError
 
 MOST_BROUGHT = 4
@@ -26,7 +25,7 @@ _LONGEST_NAME = 60
 async def _bring(request: Request) -> Response:
     """Take in a file as it comes, so that no large one is ever held in memory."""
     plate = plate_of(request)
-    place = tempfile.TemporaryDirectory(prefix="platewright-bench-", ignore_cleanup_errors=True)
+    place = waiting_place(bench_of(request).port)
     brought = Brought(Path(place.name) / _plain(request.query_params.get("name", "")), place)
     try:
         with brought.path.open("wb") as file:

@@ -12,6 +12,7 @@ import uvicorn
 from rich.console import Console
 
 from solver.bench.app import make_app
+from solver.bench.brought import clear_abandoned
 from solver.bench.offers import memory_file
 from solver.bench.plate_routes import begin_solving
 from solver.bench.state import BenchState
@@ -51,6 +52,7 @@ def run_bench(request: BenchRequest, out: Console) -> None:
     listening = listen(request.port, state.memory.port)
     state.port = listening.getsockname()[1]
     state.keep_memory()
+    clear_abandoned(state.port)
     address = f"http://{LOOPBACK}:{state.port}/#key={state.key}"
     out.print(f"The bench is at {address}", markup=False, soft_wrap=True)
     out.print(

@@ -22,7 +22,6 @@ class BenchState:
     place: Path
     memory_file: Path
     key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
-    start: str = field(default_factory=lambda: secrets.token_hex(4))
     port: int = 0
     plates: Plates = field(default_factory=Plates)
     jobs: Jobs = field(default_factory=Jobs)

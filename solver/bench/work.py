@@ -199,6 +199,8 @@ def _in_child(work: Work, order: str, connection: Connection) -> None:
         with threadpool_limits(1, user_api="blas"):
             value = work(_Sent(connection), order)
         connection.send(("done", "", value))
+    except BrokenPipeError:
+        return  # the bench was ended meanwhile: nobody waits for this
     except InputError as error:
         connection.send(("refused", str(error), None))
     except (

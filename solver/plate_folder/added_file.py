@@ -3,19 +3,12 @@
 import os
 import shutil
 import tempfile
-import time
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
 
-from solver.atomic_write import UnwritableError
+from solver.atomic_write import PART, UnwritableError, clear_leftovers
 from solver.errors import InputError
-
-_PART = ".platewright-"
-"""How everything begins that is still being written; who reads the folder passes over it."""
-
-_LEFTOVER_S = 3600.0
-"""Age [s] from which such a thing is left from a program that was ended."""
 
 
 def folder_in(plate_folder: Path, name: str) -> Path:
@@ -52,8 +45,8 @@ def add_file(folder: Path, names: Iterable[str], fill: Callable[[Path], object])
     """
     part: Path | None = None
     try:
-        _sweep(folder)
-        part = Path(tempfile.mkdtemp(prefix=_PART, dir=folder))
+        clear_leftovers(folder)
+        part = Path(tempfile.mkdtemp(prefix=PART, dir=folder))
         whole = part / "whole"
         fill(whole)
         _settle(whole)
@@ -81,7 +74,7 @@ def _placed(whole: Path, target: Path) -> bool:
 
 def _moved(whole: Path, target: Path) -> bool:
     """Do the same by moving, which asks nobody whether the name is free: so it is reserved by a file that must be new."""
-    reserved = target.with_name(f"{_PART}{target.name}.reserved")
+    reserved = target.with_name(f"{PART}{target.name}.reserved")
     try:
         os.close(os.open(reserved, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
     except FileExistsError:
@@ -109,12 +102,3 @@ def _settle_entries(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
-
-
-def _sweep(folder: Path) -> None:
-    """Clear away what programs left that were ended while they wrote."""
-    for left in folder.glob(f"{_PART}*"):
-        with suppress(OSError):  # another program may be clearing it away as well
-            if time.time() - left.stat().st_mtime < _LEFTOVER_S:
-                continue
-            shutil.rmtree(left) if left.is_dir() else left.unlink()

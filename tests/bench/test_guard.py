@@ -1,79 +1,22 @@
 """Clients that mean harm, or know no better: refused or served, never a traceback, never a write outside."""
 
-import http.client
 import json
 import tempfile
-import threading
-from collections.abc import Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import uvicorn
 
-from solver.bench.app import make_app
 from solver.bench.brought_routes import MOST_BROUGHT
 from solver.bench.fingerprint import fingerprint
-from solver.bench.guard import KEY_HEADER, LARGEST_BODY, LARGEST_UPLOAD, UPLOADS
-from solver.bench.serve import listen
-from solver.bench.state import BenchState
-from tests.plate_folders import ellipse_files, write_folder
-
-PARALLEL = 1000
-
-
-class Served:
-    """A bench inside this process, and the plate that is open on it."""
-
-    def __init__(self, state: BenchState, folder: Path) -> None:
-        self.state, self.folder = state, folder
-        self.plate = state.open(folder).key
-
-    def ask(
-        self, method: str, path: str, body: bytes | None = None, **headers: str
-    ) -> tuple[int, str, Mapping[str, str]]:
-        """Send a request with the key and the right host unless others are given; None leaves a header out."""
-        sent = {"host": f"127.0.0.1:{self.state.port}", KEY_HEADER: self.state.key}
-        sent |= {name.replace("_", "-"): value for name, value in headers.items()}
-        connection = http.client.HTTPConnection("127.0.0.1", self.state.port, timeout=30)
-        connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
-        for name, value in sent.items():
-            connection.putheader(name, value)
-        if body is not None and "transfer-encoding" not in sent:
-            connection.putheader("content-length", sent.get("content-length", str(len(body))))
-        connection.endheaders(body)
-        answer = connection.getresponse()
-        said = answer.read().decode()
-        connection.close()
-        return answer.status, said, dict(answer.getheaders())
-
-
-@contextmanager
-def serving(place: Path) -> Iterator[Served]:
-    """Serve a bench with one plate in a folder, and end it."""
-    folder = write_folder(place / "top", ellipse_files())
-    state = BenchState(place, place / "state" / "bench.json")
-    listening = listen(0, 0)
-    state.port = listening.getsockname()[1]
-    server = uvicorn.Server(
-        uvicorn.Config(make_app(state), log_level="error", access_log=False, lifespan="on")
-    )
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
-    thread.start()
-    yield Served(state, folder)
-    server.should_exit = True
-    thread.join()
+from solver.bench.guard import LARGEST_BODY, LARGEST_UPLOAD, UPLOADS
+from tests.bench.served import Served, contents, serving
 
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with serving(tmp_path_factory.mktemp("guarded")) as running:
         yield running
-
-
-def contents(place: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(place)): path.read_bytes() for path in place.rglob("*") if path.is_file()}
 
 
 def test_the_right_client_is_served_with_a_strict_policy(served: Served) -> None:
@@ -232,16 +175,6 @@ def test_other_methods_are_refused(served: Served) -> None:
     for method in ("PUT", "PATCH", "OPTIONS", "TRACE"):
         assert served.ask(method, "/api/start")[0] == 405
     assert served.ask("DELETE", "/api/start")[0] == 405
-
-
-def test_a_thousand_at_once_are_all_answered(served: Served) -> None:
-    def ask(number: int) -> int:
-        path = ("/api/start", "/bench.css", f"/api/plates/{served.plate}/mark", "/api/nothing")[number % 4]
-        return served.ask("GET", path)[0]
-
-    with ThreadPoolExecutor(PARALLEL) as pool:
-        answers = list(pool.map(ask, range(PARALLEL)))
-    assert {status: answers.count(status) for status in set(answers)} == {200: 750, 404: 250}
 
 
 def test_a_plate_is_made_only_where_it_belongs_and_never_over_another(served: Served) -> None:

@@ -115,18 +115,26 @@ def test_a_killed_server_leaves_the_folder_whole_and_is_found_again(
     (trial,) = read_trials(short_lived.folder).values()
     assert len(trial.strokes) == 1
     assert [path.name for path in short_lived.folder.rglob(".*")] == []
+    page.locator("#cut").fill("0.13")
+    page.locator("#trial-name").fill("half typed")
+    page.locator("#ink").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#notices")).to_contain_text("The bench has stopped")
     again = start_bench(short_lived.folder, short_lived.state)
     try:
         assert again.address == short_lived.address
+        expect(page.locator("#notices")).to_contain_text("Open the address that the command printed")
+        expect(page.locator("#notices")).not_to_contain_text("The bench has stopped")
         window = page.context.new_page()  # the one that the command opens
         window.goto(f"{again.address}/#key={again.key}")
         expect(page.locator("#notices")).to_be_empty()
         expect(page.locator("#trial option:checked")).to_have_text(trial.name)
+        expect(page.locator("#cut")).to_have_value("0.13")
+        expect(page.locator("#trial-name")).to_have_value("half typed")
+        expect(page.locator("#solving")).to_be_hidden()
         page.locator("#ink").focus()
         page.keyboard.press("Enter")
-        expect(page.locator("#figures")).not_to_contain_text("Deepest0.05 mm")
+        expect(page.locator("#figures")).to_contain_text("0.18 mm")  # 0.05 before, and 0.13 now
         expect(page.locator("#said")).to_be_empty()
         assert len(next(iter(read_trials(short_lived.folder).values())).strokes) == 2
     finally:

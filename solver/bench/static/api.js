@@ -3,7 +3,6 @@
 const STORE = "platewright-bench-key";
 const RETRY_MS = 1000;
 const listeners = new Set();
-let start = null;
 
 /** One sentence for the maker; `status` tells whether something was changed elsewhere (409) or cannot be done (400). */
 export class Refusal extends Error {
@@ -92,7 +91,9 @@ async function lost() {
   tell("gone");
   for (;;) {
     await new Promise((done) => setTimeout(done, RETRY_MS));
-    if (await alive() && await unlocked()) break;
+    if (!await alive()) continue;
+    if (await unlocked()) break;
+    tell("locked");
   }
   waiting = false;
   tell("back");
@@ -100,12 +101,7 @@ async function lost() {
 
 async function alive() {
   try {
-    const answer = await fetch("/api/alive");
-    if (!answer.ok) return false;
-    const now = (await answer.json()).start;
-    if (start !== null && now !== start) tell("restarted");
-    start = now;
-    return true;
+    return (await fetch("/api/alive")).ok;
   } catch {
     return false;
   }
@@ -122,9 +118,5 @@ async function unlocked() {
 
 /** Where there was no key, wait until another window of this address gets one. */
 export function onKey(listener) {
-  addEventListener("storage", (event) => { if (event.key === STORE) listener(); });
-}
-
-export async function begin() {
-  await alive();
+  addEventListener("storage", (event) => { if (event.key === STORE && !waiting) listener(); });
 }

@@ -1,6 +1,6 @@
 // The page: which plate is on the bench, what is being done with it, and what must be said about the connection.
 
-import { begin, get, onConnection, onKey, post, takeKey } from "./api.js";
+import { get, onConnection, onKey, post, takeKey } from "./api.js";
 import { button, el } from "./elements.js";
 import { Hand } from "./hand.js";
 import { progressLine, watch } from "./jobs.js";
@@ -36,6 +36,7 @@ let task = null, shownTask = null, reading = 0;
 const going = progressLine("solving");
 
 function notice(name, words, ...buttons) {
+  if (find("notices").querySelector(`[data-name="${name}"] p`)?.textContent === words) return; // read out once is enough
   unnotice(name);
   find("notices").append(el("div", { class: "notice", "data-name": name }, el("p", {}, words), ...buttons));
 }
@@ -102,14 +103,21 @@ async function load(key) {
 
 async function solve(turn) {
   const still = () => turn === reading;
-  const job = await post(bench.path("/solve"), { mark: bench.picture.mark });
-  const end = await watch(job, { still, onTold: (told) => still() && going.show(told), onPart: (part) => still() && take(part) });
+  let end;
+  try {
+    const job = await post(bench.path("/solve"), { mark: bench.picture.mark });
+    end = await watch(job, { still, onTold: (told) => still() && going.show(told), onPart: (part) => still() && take(part) });
+  } catch (refusal) {
+    if (refusal.status === undefined) throw refusal;
+    return; // the connection, or the change of the files, tells of itself and begins anew
+  }
   if (still() && end.state !== "done") {
     notice("unsolved", end.said, button("Solve again", () => { unnotice("unsolved"); solve(turn); }));
   }
 }
 
 async function take(part) {
+  if (has(part)) return; // the server was started anew and has it again
   if (part === "modes") bench.tones = await get(bench.path("/modes"));
   if (part === "live") bench.live = true;
   if (part === "shavings") bench.shavings = (await get(bench.path("/shavings"))).milli_hz;
@@ -125,7 +133,7 @@ function showTask() {
   const wanted = wantedTask();
   leaveTask();
   shownTask = wanted;
-  find("tasks").replaceChildren(...TASKS.map((one) => el("a", { href: `#${one.NAME}`, "aria-current": one === wanted && "page" }, one.TITLE)));
+  find("tasks").replaceChildren(...TASKS.map((one) => el("a", { href: `#${one.NAME}`, "data-title": one.TITLE, "aria-current": one === wanted && "page" }, one.TITLE)));
   const page = el("div", {});
   find("work").replaceChildren(going.line, page);
   find("work").setAttribute("aria-label", wanted.TITLE);
@@ -187,7 +195,10 @@ async function lookAgain() {
 
 onConnection((state) => {
   if (state === "gone") notice("gone", "The bench has stopped. Start it again with: platewright bench. This page goes on by itself; what you tried is kept in the plate's folder.");
-  if (state === "locked") notice("locked", "The bench was started anew, or this page has no key. Open the address that the command printed.");
+  if (state === "locked") {
+    unnotice("gone");
+    notice("locked", "The bench was started anew, or this page has no key. Open the address that the command printed, in this browser; this page then goes on by itself.");
+  }
   if (state === "back") findAgain().then(() => { unnotice("gone"); unnotice("locked"); });
 });
 onKey(() => { unnotice("locked"); if (!bench.picture) first(); else findAgain(); });
@@ -195,12 +206,20 @@ onKey(() => { unnotice("locked"); if (!bench.picture) first(); else findAgain();
 /** After a new start of the server the plate has a new key: find it by its folder. */
 async function findAgain() {
   if (!bench.picture) return first();
-  const { folder } = bench.picture, offered = await get("/api/start");
+  const key = await keyOf(bench.picture.folder);
+  if (key === null) return toStart();
+  const picture = await get(`/api/plates/${key}`);
+  if (picture.mark !== bench.picture.mark) return load(key);
+  bench.picture.plate = key; // as it was: what was typed stays, and the figures with it
+  return solve(++reading);
+}
+
+async function keyOf(folder) {
+  const offered = await get("/api/start");
   const open = offered.open.find((plate) => plate.folder === folder);
-  if (open) return load(open.plate);
+  if (open) return open.plate;
   const known = [...offered.recent, ...offered.beside, ...offered.demonstrations].find((plate) => plate.folder === folder);
-  if (known) return load((await post("/api/open", { offer: known.offer })).plate);
-  return toStart();
+  return known ? (await post("/api/open", { offer: known.offer })).plate : null;
 }
 
 async function first() {
@@ -218,6 +237,5 @@ find("colour").addEventListener("change", recolour);
 find("other-plate").addEventListener("click", toStart);
 addEventListener("hashchange", () => { takeKey(); if (bench.picture && wantedTask() !== shownTask) showTask(); });
 takeKey();
-await begin();
 await first();
 lookAgain();

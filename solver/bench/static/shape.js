@@ -9,8 +9,8 @@ const SWINGS_PER_SECOND = 0.8, TURN = 0.12, HEIGHT = 0.1;
 /** Least time between two pictures: smooth to the eye, and the scraper goes first. */
 const BETWEEN_MS = 32;
 const HELD_MS = 150;
-/** Share of its length that a plate is high on the picture as it first lies there. */
-const FLAT = 0.72;
+/** Share of the picture that the plate fills. */
+const ROOM = 0.94;
 const cache = { plate: null, mark: null, body: null };
 
 /** Return the view: `box` to put on the page, `choose(k)` a tone, `leave()` at the end. */
@@ -140,7 +140,7 @@ function numbers(text) {
 function extent(points) {
   const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
   points.forEach((value, i) => { low[i % 3] = Math.min(low[i % 3], value); high[i % 3] = Math.max(high[i % 3], value); });
-  return { middle: low.map((value, i) => 0.5 * (value + high[i])), length: Math.max(high[0] - low[0], high[1] - low[1]) };
+  return { middle: low.map((value, i) => 0.5 * (value + high[i])), halves: low.map((value, i) => 0.5 * (high[i] - value)), length: Math.max(high[0] - low[0], high[1] - low[1]) };
 }
 
 /** The 3 x 4 rows that carry plate coordinates [mm] to the picture: across -1..1, up -1..1, depth -1..1, away from the eye. */
@@ -148,8 +148,9 @@ function view(body, { around, over }, aspect) {
   const [ca, sa, co, so] = [Math.cos(around), Math.sin(around), Math.cos(over), Math.sin(over)];
   // turned about the upright axis, then tipped: the long side lies across the picture
   const rows = [[ca, -sa, 0], [sa * so, ca * so, co], [sa * co, ca * co, -so]];
-  // as large as it fits when it lies across the picture; pixels are square
-  const up = Math.min(1.8 / (FLAT * body.length), 1.8 * aspect / body.length);
+  // as large as its ellipse fits however it is turned, with room for its swing; pixels are square
+  const [l, w, h] = body.halves, rise = Math.abs(co) * (h + HEIGHT * body.length);
+  const up = ROOM / Math.max(Math.hypot(sa * so * l, ca * so * w) + rise, Math.hypot(ca * l, sa * w) / aspect);
   const fit = [up / aspect, up, 0.5 / body.length];
   return rows.map((row, i) => {
     const scaled = row.map((value) => value * fit[i]);

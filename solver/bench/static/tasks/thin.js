@@ -11,6 +11,9 @@ export const NAME = "thin";
 export const TITLE = "Thin";
 export const KEYS = " Enter or the space bar cuts at the mark, with Shift from the last cut to the mark in one stroke.";
 
+/** The scraper as it was set last, by the plate it was set for: it stays so while one looks at other things. */
+const scraper = { folder: null, width: null, cut: null };
+
 const CAUTION = "Try on the screen, take half, and measure: wood cannot be put back. Sharp blades, hands behind them; wear a mask that fits, and draw the dust off at the tool. The rules where you work come first.";
 
 export function enter(page, bench) {
@@ -73,9 +76,12 @@ class Thin {
   }
 
   build() {
-    this.width = el("input", { type: "number", id: "width", min: "4", max: "200", step: "1", value: String(usualWidth(this.bench.picture)) });
-    this.width.addEventListener("input", () => this.bench.hand.draw());
-    this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "2", step: "0.01", value: "0.05" });
+    const { picture } = this.bench;
+    if (scraper.folder !== picture.folder) Object.assign(scraper, { folder: picture.folder, width: String(usualWidth(picture)), cut: "0.05" });
+    this.width = el("input", { type: "number", id: "width", min: "4", max: "200", step: "1", value: scraper.width });
+    this.width.addEventListener("input", () => { scraper.width = this.width.value; this.bench.hand.draw(); });
+    this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "2", step: "0.01", value: scraper.cut });
+    this.cut.addEventListener("input", () => { scraper.cut = this.cut.value; });
     this.picker = el("select", { id: "trial", change: () => this.openTrial(this.picker.value) });
     this.undo = button("Undo", () => this.act("undo"), { id: "undo", disabled: true });
     this.redo = button("Redo", () => this.act("redo"), { id: "redo", disabled: true });

@@ -123,7 +123,7 @@ class Wood {
     const [warm, damp] = present.room ?? ["", ""];
     const fields = {
       fromWarm: field("from-warm", "From a room of \u00b0C", String(warm)), fromDamp: field("from-damp", "and % humidity", String(damp)),
-      toWarm: field("to-warm", "to one of \u00b0C", ""), toDamp: field("to-damp", "and % humidity", ""),
+      toWarm: field("to-warm", "To a room of \u00b0C", ""), toDamp: field("to-damp", "and % humidity", ""),
     };
     this.room = Object.fromEntries(Object.entries(fields).map(([name, [input]]) => [name, input]));
     this.weatherSaid = el("p", { id: "weather-said", role: "status" });
@@ -132,7 +132,8 @@ class Wood {
     return [
       el("h3", {}, "The weather"),
       el("form", { id: "weather", submit: (event) => { event.preventDefault(); this.weather(); } },
-        el("div", { class: "fields" }, ...Object.values(fields).map(([, label]) => label), el("button", { type: "submit", class: "main", id: "tell-weather" }, "What the other room does"))),
+        el("div", { class: "fields" }, fields.fromWarm[1], fields.fromDamp[1]),
+        el("div", { class: "fields" }, fields.toWarm[1], fields.toDamp[1], el("button", { type: "submit", class: "main", id: "tell-weather" }, "What the other room does"))),
       this.weatherGoing.line, this.weatherSaid, this.weathered,
     ];
   }
