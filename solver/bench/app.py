@@ -14,11 +14,13 @@ from starlette.types import ASGIApp
 
 from solver.bench import (
     bar_task,
+    book_routes,
     brought_routes,
     describe_task,
     diary_task,
     listen_task,
     modes_task,
+    pair_routes,
     plate_routes,
     powder_task,
     sheet_task,
@@ -51,6 +53,8 @@ def make_app(state: BenchState) -> ASGIApp:
         *start_routes.ROUTES,
         *plate_routes.ROUTES,
         *brought_routes.ROUTES,
+        *pair_routes.ROUTES,
+        *book_routes.ROUTES,
         *(route for task in TASKS for route in task.ROUTES),
         Mount("/", StaticFiles(directory=page_folder(), html=True)),
     ]

@@ -2,15 +2,20 @@
 
 import json
 import re
+import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from platformdirs import user_state_path
 
 from solver.atomic_write import whole_file
 from solver.errors import InputError
-from solver.plate_folder.description import PLATE_FILE
+from solver.plate_folder.description import PLATE_FILE, read_description
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
 
 MOST_RECENT = 8
 _MEMORY_FILE = "bench.json"
@@ -25,6 +30,67 @@ class Memory:
 
     folders: tuple[str, ...] = ()
     port: int = 0
+
+
+@dataclass(frozen=True)
+class Offers:
+    """Folders that are offered to the page, by keys: a page never names a path. ``refusal`` meets any other key."""
+
+    refusal: str
+    folders: dict[str, Path] = field(default_factory=dict)
+
+    def offer(self, folder: Path) -> str:
+        """Return the key of a folder."""
+        known = next((key for key, path in self.folders.items() if path == folder), None)
+        key = known or secrets.token_hex(8)
+        self.folders[key] = folder
+        return key
+
+    def offered(self, key: str) -> Path:
+        """Return the folder offered under a key; raises InputError for any other."""
+        if key not in self.folders:
+            raise InputError(self.refusal)
+        return self.folders[key]
+
+    def told(self, folders: Sequence[Path]) -> "list[Json]":
+        """Return folders of plates as the page is told of them, each with its key."""
+        return [{"offer": self.offer(folder), **named(folder)} for folder in folders]
+
+
+def named(folder: Path) -> "dict[str, Json]":
+    """Return what a plate in a folder is called, or that its description cannot be read."""
+    try:
+        table = read_description(folder).table
+    except InputError:
+        return {"title": folder.name, "role": None, "folder": str(folder)}
+    return {"title": table.title, "role": table.role, "folder": str(folder)}
+
+
+@dataclass(frozen=True)
+class Known:
+    """The folders of plates that the bench knows: those used last, those in its own folder, the demonstrations.
+
+    None is among two of them, and no open one among any.
+    """
+
+    recent: tuple[Path, ...]
+    beside: tuple[Path, ...]
+    demonstrations: tuple[Path, ...]
+
+    @property
+    def all(self) -> tuple[Path, ...]:
+        """All of them, those used last first."""
+        return (*self.recent, *self.beside, *self.demonstrations)
+
+
+def known_folders(memory: Memory, place: Path, opened: Sequence[Path]) -> Known:
+    """Return the folders of plates that are known beside those that are open."""
+    recent = [path for path in plate_folders(memory.folders) if path not in opened]
+    here = sorted(path.parent for path in place.glob(f"*/{PLATE_FILE}"))
+    beside = [path for path in here if path not in {*opened, *recent}]
+    shown = {*opened, *recent, *beside}
+    demonstrations = [path for path in demonstration_folders() if path not in shown]
+    return Known((*recent,), (*beside,), (*demonstrations,))
 
 
 def memory_file() -> Path:

@@ -76,6 +76,7 @@ class OpenPlate:
         self.lock = threading.RLock()
         self.solved = Solved("")
         self.sheet: bytes | None = None
+        self.book_files: dict[str, bytes] = {}
         self.wood: FoundWood | None = None
         self._begun: dict[str, tuple[str, Job]] = {}
         self.brought: dict[str, Brought] = {}

@@ -6,17 +6,16 @@ from pathlib import Path
 
 from starlette.requests import Request
 
-from solver.bench.offers import Memory, remember, remembered, with_folder
+from solver.bench.offers import Known, Memory, Offers, known_folders, remember, remembered, with_folder
 from solver.bench.plates import OpenPlate, Plates
 from solver.bench.work import Jobs
-from solver.errors import InputError
 
 
 @dataclass(eq=False)
 class BenchState:
     """One start. ``place`` is where new plates are made; ``memory_file`` where folders and port are remembered.
 
-    ``offers`` are the folders that the first page offers, by keys: a page never names a path.
+    ``offers`` are the folders of plates that may be opened, ``shelves`` those in which such folders lie.
     """
 
     place: Path
@@ -25,18 +24,24 @@ class BenchState:
     port: int = 0
     plates: Plates = field(default_factory=Plates)
     jobs: Jobs = field(default_factory=Jobs)
-    offers: dict[str, Path] = field(default_factory=dict)
+    offers: Offers = field(
+        default_factory=lambda: Offers(
+            "That folder is not offered here; expected one of the first page. Choose one there."
+        )
+    )
+    shelves: Offers = field(
+        default_factory=lambda: Offers(
+            "That folder of plates is not offered here; expected one of the list. Choose one there."
+        )
+    )
     memory: Memory = field(init=False)
 
     def __post_init__(self) -> None:
         self.memory = remembered(self.memory_file)
 
-    def offer(self, folder: Path) -> str:
-        """Return the key under which the page may open a folder."""
-        known = next((key for key, path in self.offers.items() if path == folder), None)
-        key = known or secrets.token_hex(8)
-        self.offers[key] = folder
-        return key
+    def known(self) -> Known:
+        """Return the folders of plates that are known beside the open ones."""
+        return known_folders(self.memory, self.place, [plate.folder for plate in self.plates.all()])
 
     def open(self, folder: Path) -> OpenPlate:
         """Open a plate and remember its folder; raises InputError if there is none."""
@@ -48,14 +53,6 @@ class BenchState:
     def keep_memory(self) -> None:
         """Remember folders and port for the next start."""
         remember(self.memory_file, Memory(self.memory.folders, self.port or self.memory.port))
-
-    def offered(self, key: str) -> Path:
-        """Return the folder offered under a key; raises InputError for any other."""
-        if key not in self.offers:
-            raise InputError(
-                "That folder is not offered here; expected one of the first page. Choose one there."
-            )
-        return self.offers[key]
 
 
 def bench_of(request: Request) -> BenchState:

@@ -1,14 +1,21 @@
 """Figures as they are typed into the page, read by the commands' rules and refused in the words of the page."""
 
 import re
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
+
+from solver.errors import InputError
+
+if TYPE_CHECKING:
+    from solver.plate.climate import Climate
 
 Short = Annotated[str, Field(max_length=400)]
 
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
-_OPTION = re.compile(r"--(mass|mode|tone|temperature|humidity|stage|note|taken|corrects|from)\b")
+_OPTION = re.compile(
+    r"--(mass|mode|tone|temperature|humidity|stage|note|taken|corrects|from|photo|recording|relation)\b"
+)
 
 
 def with_point(text: str) -> str:
@@ -19,3 +26,16 @@ def with_point(text: str) -> str:
 def in_page_words(sentence: str) -> str:
     """Return a sentence of a command with the names of the page's fields for those of its options."""
     return _OPTION.sub(lambda option: option[1].capitalize(), sentence)
+
+
+def typed_room(typed: tuple[str, str], where: str) -> "Climate":
+    """Return the room of a temperature and a humidity; raises InputError if it is none, or one without a known rule."""
+    from solver.commands.typed_figures import typed_number
+    from solver.plate.climate import checked_climate
+
+    try:
+        temperature = typed_number("--temperature", with_point(typed[0]))
+        humidity = typed_number("--humidity", with_point(typed[1]))
+    except InputError as error:
+        raise InputError(f"{where}: {in_page_words(str(error))}") from None
+    return checked_climate(temperature, humidity, where)

@@ -12,7 +12,7 @@ from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.bench.typed_text import Short, in_page_words, with_point
+from solver.bench.typed_text import Short, typed_room
 from solver.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from solver.bench.wood_work import FoundWood
     from solver.commands.tones import Json
-    from solver.plate.climate import Climate
 
 Entries = Annotated[list[Short], Field(max_length=2000)]
 
@@ -138,26 +137,13 @@ def _begin_weather(state: BenchState, plate: OpenPlate, question: RoomQuestion) 
     from solver.bench.wood_work import tell_weather, weather_order
 
     plate.known(question.mark)
-    start = _room(question.start, "The room it comes from") if any(question.start) else None
-    order = weather_order(plate.folder, _room(question.to, "The other room"), start)
+    start = typed_room(question.start, "The room it comes from") if any(question.start) else None
+    order = weather_order(plate.folder, typed_room(question.to, "The other room"), start)
     return state.jobs.begin("The weather", tell_weather, order, _told).told()
 
 
 def _told(_: str, value: object) -> "Mapping[str, Json]":
     return cast("Mapping[str, Json]", value)
-
-
-def _room(typed: tuple[str, str], where: str) -> "Climate":
-    """Return the room that was typed; raises InputError if it is none, or one for which no rule is known."""
-    from solver.commands.typed_figures import typed_number
-    from solver.plate.climate import checked_climate
-
-    try:
-        temperature = typed_number("--temperature", with_point(typed[0]))
-        humidity = typed_number("--humidity", with_point(typed[1]))
-    except InputError as error:
-        raise InputError(f"{where}: {in_page_words(str(error))}") from None
-    return checked_climate(temperature, humidity, where)
 
 
 ROUTES = (

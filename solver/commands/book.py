@@ -24,7 +24,7 @@ def run_book(request: BookRequest, out: Console) -> None:
     InputError
         If there is no book, no plate is left by what was asked for, or a file cannot be written.
     """
-    answer = _answer(request)
+    answer = book_answer(request)
     if request.as_json:
         from solver.commands.book_answer import book_as_json
 
@@ -36,7 +36,8 @@ def run_book(request: BookRequest, out: Console) -> None:
     _write(request, answer, out)
 
 
-def _answer(request: BookRequest) -> "BookAnswer":
+def book_answer(request: BookRequest) -> "BookAnswer":
+    """Return the plates that were asked for, with what is told of them; raises InputError as `run_book`."""
     from solver.commands.book_answer import BookAnswer
     from solver.commands.book_rows import read_rows
 

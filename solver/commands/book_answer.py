@@ -102,27 +102,29 @@ def _trend(answer: BookAnswer) -> "Json":
 def book_as_table(answer: BookAnswer, first: int) -> Group:
     """Return the ``first`` plates as a table, 0 for all of them, and what is to be said of them."""
     shown = answer.rows[: first or None]
-    names = _columns(shown)
+    names = columns_shown(shown)
     table = Table(title="The book", title_justify="left", pad_edge=False)
     table.add_column("Plate")
     for name in names:
-        table.add_column(f"{_head(name)}\n{unit_of(name)}", justify="right", no_wrap=True)
+        table.add_column(f"{head_of(name)}\n{unit_of(name)}", justify="right", no_wrap=True)
     if answer.likeness:
         table.add_column("Steps\noff", justify="right", no_wrap=True)
     for place, row in enumerate(shown):
         off = [f"{answer.likeness[place].steps:.1f}"] if answer.likeness else []
-        cells = (*(_cell(name, row.figures.get(name)) for name in names), *off)
+        cells = (*(figure_in_words(name, row.figures.get(name)) for name in names), *off)
         table.add_row(_told(row), *(Text(cell) for cell in cells))
     return Group(table, *(Text(line) for line in (*_said(answer, len(shown)), *answer.left_out)))
 
 
-def _columns(rows: Sequence[Row]) -> list[str]:
+def columns_shown(rows: Sequence[Row]) -> list[str]:
+    """Return the names of those figures that are worth a column where there is no room for all."""
     there = figures_in(rows)
     usual = {"mass", "thickness", "thinnest", *(f"mode{mode}" for mode in USUAL_MODES), *SHOWN_CONSTANTS}
     return [name for name in there if name in usual]
 
 
-def _head(name: str) -> str:
+def head_of(name: str) -> str:
+    """Return how a figure is called above its column."""
     return HEADS.get(name) or name.replace("mode", "Mode ")
 
 
@@ -133,7 +135,7 @@ def _told(row: Row) -> Text:
     return Text.assemble((row.name, "bold"), *(f"\n{text}" for text in (what, row.stage) if text))
 
 
-def _cell(name: str, figure: Figure | None) -> str:
+def figure_in_words(name: str, figure: Figure | None) -> str:
     """Write a figure with half its band where that counts; a star where the room is not known."""
     if figure is None:
         return ""
@@ -144,16 +146,21 @@ def _cell(name: str, figure: Figure | None) -> str:
 
 
 def _said(answer: BookAnswer, shown: int) -> Iterator[str]:
-    room = answer.room
     more = f", the first {shown} shown (--first 0 shows all)" if shown < len(answer.rows) else ""
     yield f"{len(answer.rows)} of {answer.all_plates} plates{more}."
+    yield from said_of_figures(answer)
+    yield from said_of_trend(answer)
+
+
+def said_of_figures(answer: BookAnswer) -> Iterator[str]:
+    """Yield in words what the figures of the table are."""
+    room = answer.room
     yield (
         f"Mass and modes are the newest, brought to {room.temperature_c:g} deg C and {room.humidity_pct:g} %; ± what the "
         "rules of the weather leave open; * taken in a room that the log does not name."
     )
     if answer.like is not None:
         yield _said_of_likeness(answer.like)
-    yield from said_of_trend(answer)
 
 
 def _said_of_likeness(like: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from math import exp
-from multiprocessing import get_context
+from multiprocessing import current_process, get_context
 from pathlib import Path
 
 from solver.advice.climate_bounds import ToneBounds, tone_bounds
@@ -70,7 +70,8 @@ def read_rows(folder: Path, room: Climate) -> tuple[list[Row], list[str]]:
     """
     places = plate_folders(folder)
     read = partial(_row_or_sentence, room=room)
-    processes = min(os.cpu_count() or 1, len(places) // LEAST_SHARE)
+    # A process that is ended with its parent may have none of its own, for nobody would end those.
+    processes = 1 if current_process().daemon else min(os.cpu_count() or 1, len(places) // LEAST_SHARE)
     if processes < 2:
         found = [read(place) for place in places]
     else:

@@ -1,7 +1,7 @@
 """``platewright pair``: a top and a back side by side, and what would bring them into the wanted relation."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from solver.advice.fitted_tones import FittedBelief, FittedTones
     from solver.advice.pair_ways import PairWay, Side
     from solver.advice.plate_pair import PairMember, PlatePair, Relation
+    from solver.commands.pair_answer import PairAnswer
     from solver.plate.climate import Climate
+
+    Say = Callable[[str], None]
 
 USUAL_ROOM = (20.0, 50.0)
 """Room [deg C, %] that stands in where neither plate names one; nothing is moved then."""
@@ -41,17 +44,9 @@ def run_pair(request: PairRequest, out: Console, busy: Console) -> None:
         out.print(headline(top.table))
         out.print(headline(back.table))
     with busy.status("Solving both plates") as status:
-        from solver.advice.plate_pair import USUAL_RELATION, pair_plates
-        from solver.commands.pair_answer import PairAnswer, pair_as_json, pair_as_table
+        from solver.commands.pair_answer import pair_as_json, pair_as_table
 
-        room = _room(request, top, back)
-        members = _member(top, room), _member(back, room)
-        pair = pair_plates(*members, room, request.relations or (USUAL_RELATION,))
-        _check_modes(pair, request.relations)
-        status.update("Planning")
-        ways, hindered = _ways(pair, top, back)
-        remarks = (*_remarks(pair, top, back), *hindered)
-        answer = PairAnswer(pair, ways, remarks, usual=not request.relations)
+        answer = pair_answer(top, back, request.relations, request.to, status.update)
     if request.as_json:
         out.out(json.dumps(pair_as_json(answer)), highlight=False)
     else:
@@ -60,15 +55,29 @@ def run_pair(request: PairRequest, out: Console, busy: Console) -> None:
         with busy.status("Drawing"):
             from solver.viewer.pair_picture import draw_pair
 
-            draw_pair(pair, request.picture)
+            draw_pair(answer.pair, request.picture)
         busy.print(f"Drawn in {request.picture}", markup=False)
 
 
-def _room(request: PairRequest, top: Description, back: Description) -> "Climate":
-    """Return the room to which both are brought: the one asked for, the top's, the back's, or the usual one."""
+def pair_answer(
+    top: Description, back: Description, relations: "tuple[Relation, ...]", to: "Climate | None", say: "Say"
+) -> "PairAnswer":
+    """Return two plates side by side in one room and the ways into the relations, none for the usual one.
+
+    ``say`` hears what is being done. They are a top and a back (`check_roles`). Raises InputError as `run_pair`.
+    """
+    from solver.advice.plate_pair import USUAL_RELATION, pair_plates
+    from solver.commands.pair_answer import PairAnswer
     from solver.plate.climate import Climate
 
-    return request.to or _stated(top) or _stated(back) or Climate(*USUAL_ROOM)
+    room = to or _stated(top) or _stated(back) or Climate(*USUAL_ROOM)
+    say("Solving the top")
+    of_top = _member(top, room)
+    say("Solving the back")
+    pair = pair_plates(of_top, _member(back, room), room, relations or (USUAL_RELATION,))
+    _check_modes(pair, relations)
+    ways, hindered = _ways(pair, top, back, say)
+    return PairAnswer(pair, ways, (*_remarks(pair, top, back), *hindered), usual=not relations)
 
 
 def _stated(description: Description) -> "Climate | None":
@@ -131,7 +140,7 @@ def _check_modes(pair: "PlatePair", asked: "tuple[Relation, ...]") -> None:
 
 
 def _ways(
-    pair: "PlatePair", top: Description, back: Description
+    pair: "PlatePair", top: Description, back: Description, say: "Say"
 ) -> "tuple[tuple[PairWay, ...], tuple[str, ...]]":
     """Return the ways into the relation, none where it holds; and a sentence on every plate that cannot be planned for."""
     from solver.advice.pair_ways import way_by
@@ -149,6 +158,7 @@ def _ways(
                 "wood cannot be put back. Add it."
             )
             continue
+        say(f"Planning for the {side}")
         limits = read_limits(PlanRequest(), wanted, member.response.plate)
         ways.append(way_by(side, pair, limits))
     return tuple(ways), tuple(hindered)

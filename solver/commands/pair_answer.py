@@ -148,14 +148,17 @@ def pair_as_table(answer: PairAnswer) -> Group:
             table.add_row(*(Text(cell) for cell in cells))
     for cells in _mass_rows(pair):
         table.add_row(*cells)
-    said = [
-        *(said_of_relation(answer, relation) for relation in pair.relations),
-        *(said_of_way(way) for way in answer.ways),
-        *_said_of_choice(answer),
-        *answer.remarks,
-        *([CAUTION] if answer.ways else []),
-    ]
-    return Group(table, *(Text(line) for line in said))
+    return Group(table, *(Text(line) for line in said_of_pair(answer)))
+
+
+def said_of_pair(answer: PairAnswer) -> Iterator[str]:
+    """Yield what is said under the table: relations, ways into them, and what all this rests on."""
+    yield from (said_of_relation(answer, relation) for relation in answer.pair.relations)
+    yield from (said_of_way(way) for way in answer.ways)
+    yield from _said_of_choice(answer)
+    yield from answer.remarks
+    if answer.ways:
+        yield CAUTION
 
 
 def _rows(paired: PairedMode) -> Iterator[tuple[str, ...]]:
@@ -246,7 +249,7 @@ def _said_of_choice(answer: PairAnswer) -> Iterator[str]:
         other = next(way for way in ways if way is not less)
         yield (
             f"The {less.side} needs less wood: {less.removed / GRAM:.1f} g against {other.removed / GRAM:.1f} g. "
-            f"The plan and its picture: platewright plan, with the wishes above."
+            f"Plan it with the tones above as wishes."
         )
     elif answer.ways and not ways:
         yield "No removal from one plate alone brings the pair there within its limits; wood cannot be put back."

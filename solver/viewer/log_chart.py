@@ -273,7 +273,7 @@ def _write_heading(figure: "Figure", chart: LogChart, tall: float) -> None:
     """Write the title, and what the marks mean."""
     marks = ["ring: as measured"]
     if chart.room:
-        marks.append(f"black: brought to {chart.room}, from low to high")
+        marks.append(f"dot: brought to {chart.room}, from low to high")
     if any(line.wanted is not None for line in chart.lines):
         marks.append("dashed: wanted")
     if any(a.humidity_pct is not None for a in chart.air):

@@ -70,11 +70,11 @@ def _lay_out(axes: "Axes", pair: PlatePair) -> None:
     axes.axvline(0.0, color=QUIET_INK, linewidth=1.2, zorder=1.5)
     axes.spines[["top", "right", "left"]].set_visible(False)
     axes.spines["bottom"].set_color(QUIET_INK)
-    for words, side in (("back below top  ", "right"), ("  back above top", "left")):
+    for words, side, away in (("back below top", "right", -8), ("back above top", "left", 8)):
         axes.annotate(
             words,
             (0.0, 0.0),
-            (0, -38),
+            (away, -38),
             xycoords=("data", "axes fraction"),
             textcoords="offset points",
             fontsize=9.5,

@@ -24,6 +24,7 @@ CASE = "violin-top-finished"
 CHROMIUM = os.environ.get("PLATEWRIGHT_CHROMIUM", shutil.which("chromium") or "/usr/bin/chromium")
 WAIT_MS = 60_000
 expect.set_options(timeout=WAIT_MS)
+MOST_TABS = 150
 SIZE: ViewportSize = {"width": 1366, "height": 768}
 
 
@@ -149,6 +150,15 @@ def _is_fault(line: ConsoleMessage) -> bool:
 def open_task(page: Page, name: str) -> None:
     """Go to a task by its tab."""
     page.get_by_role("navigation").get_by_role("link", name=name).click()
+
+
+def tab_to(page: Page, selector: str) -> None:
+    """Go to an element by the key that goes from one to the next, and by that alone."""
+    for _ in range(MOST_TABS):
+        if page.evaluate("selector => document.activeElement?.matches(selector) ?? false", selector):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"{selector} is not reached by {MOST_TABS} presses of Tab")
 
 
 def command_json(capsys: pytest.CaptureFixture[str], *arguments: str) -> AnswerJson:

@@ -77,6 +77,20 @@ def test_no_path_leads_out(path: str, served: Served) -> None:
     assert "import" not in said
 
 
+BOOK = {
+    "shelf": "",
+    "words": {},
+    "ranges": [],
+    "sort": "name",
+    "descending": False,
+    "across": "",
+    "up": "",
+    "alike": False,
+    "room": ["20", "50"],
+}
+"""What the page asks of the book."""
+
+
 def bodies(plate: str, mark: str) -> dict[str, tuple[str, bytes]]:
     """Bodies that are not what the page sends."""
     trial = f"/api/plates/{plate}/trials"
@@ -114,6 +128,20 @@ def bodies(plate: str, mark: str) -> dict[str, tuple[str, bytes]]:
             f"/api/plates/{plate}/powder/lines",
             json.dumps({"mark": mark, "brought": "x"}).encode(),
         ),
+        "a pair with a path": (
+            f"/api/plates/{plate}/pair",
+            json.dumps({"mark": mark, "other": "/etc", "relations": [], "room": ["", ""]}).encode(),
+        ),
+        "a book at a path": (f"/api/plates/{plate}/book", json.dumps(BOOK | {"shelf": "/etc"}).encode()),
+        "a file of a book at a path": (
+            f"/api/plates/{plate}/book/file",
+            json.dumps({"kind": "csv", "book": BOOK | {"shelf": "../.."}}).encode(),
+        ),
+        "a file of no known kind": (
+            f"/api/plates/{plate}/book/file",
+            json.dumps({"kind": "../x", "book": BOOK}).encode(),
+        ),
+        "a plate from a shelf that is a path": ("/api/take", b'{"shelf": "/tmp", "name": "top"}'),
         "a plate that is not open": ("/api/plates/0/solve", b'{"mark": "0"}'),
     }
 
@@ -185,6 +213,21 @@ def test_a_plate_is_made_only_where_it_belongs_and_never_over_another(served: Se
     again, said, _ = served.ask("POST", "/api/new", body)
     assert again == 400
     assert "something is there already" in said
+
+
+def test_a_plate_is_taken_from_a_shelf_by_its_name_alone(served: Served) -> None:
+    _, said, _ = served.ask("GET", f"/api/plates/{served.plate}/book")
+    (shelf,) = [one for one in json.loads(said)["shelves"] if one["folder"] == str(served.folder.parent)]
+    for name in ("../top", "./top", f"../{served.folder.parent.name}/top", str(served.folder), "", "no-such"):
+        status, said, _ = served.ask(
+            "POST", "/api/take", json.dumps({"shelf": shelf["shelf"], "name": name}).encode()
+        )
+        assert status == 400
+        assert "No plate of that name" in json.loads(said)["sentence"]
+    status, said, _ = served.ask(
+        "POST", "/api/take", json.dumps({"shelf": shelf["shelf"], "name": served.folder.name}).encode()
+    )
+    assert (status, json.loads(said)) == (200, {"plate": served.plate})
 
 
 def test_what_was_brought_is_cleared_away_when_the_bench_ends(tmp_path: Path) -> None:

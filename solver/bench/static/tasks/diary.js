@@ -1,8 +1,11 @@
-// Diary: the log as a table and over time, and a form for a new entry or a correction.
+// Diary: the log as a table and over time, a form for a new entry or a correction; the pair; the book of all plates.
 
 import { get, post } from "../api.js";
+import { Book } from "../book.js";
+import { drawing } from "../drawings.js";
 import { button, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
+import { Pair } from "../pair.js";
 
 export const NAME = "diary";
 export const TITLE = "Diary";
@@ -17,7 +20,32 @@ export function enter(page, bench) {
   return new Diary(page, bench);
 }
 
+/** The three parts, of which one is shown. */
 class Diary {
+  constructor(page, bench) {
+    this.bench = bench;
+    this.part = el("div", {});
+    const choice = ([name, words, kind]) => el("label", {},
+      el("input", { type: "radio", name: "diary-part", value: name, checked: kind === Log, change: () => this.show(kind) }), el("span", {}, words));
+    page.replaceChildren(el("h2", {}, "Diary"),
+      el("fieldset", { class: "switch", id: "diary-part" }, el("legend", { class: "hidden" }, "What is shown"),
+        ...[["log", "This plate", Log], ["pair", "Top and back", Pair], ["book", "All plates", Book]].map(choice)),
+      this.part);
+    this.show(Log);
+  }
+
+  show(kind) {
+    this.shown?.leave();
+    this.part.replaceChildren();
+    this.shown = new kind(this.part, this.bench);
+  }
+
+  leave() {
+    this.shown.leave();
+  }
+}
+
+class Log {
   constructor(page, bench) {
     this.page = page;
     this.bench = bench;
@@ -28,12 +56,10 @@ class Diary {
 
   leave() {
     this.here = false;
-    if (this.address) URL.revokeObjectURL(this.address);
+    this.drawn?.drop();
   }
 
   async begin() {
-    const heading = el("h2", {}, "Diary");
-    this.page.replaceChildren(heading);
     try {
       this.form = await get(this.bench.path("/log"));
     } catch (refusal) {
@@ -46,7 +72,7 @@ class Diary {
     this.log = el("div", { id: "diary-log" });
     this.chart = el("div", { id: "diary-chart" });
     this.going = progressLine();
-    this.page.replaceChildren(heading, this.said, this.entryForm(), el("h3", {}, "The log"), this.going.line, this.log, this.chart);
+    this.page.replaceChildren(this.said, this.entryForm(), el("h3", {}, "The log"), this.going.line, this.log, this.chart);
     await this.tell();
   }
 
@@ -180,7 +206,7 @@ class Diary {
         el("table", { id: "entries" }, el("thead", {}, el("tr", {}, ...heads.map((words) => el("th", { scope: "col" }, words)))),
           ...history.entries.map((entry) => this.happening(entry, room, wanted)))),
       ...history.remarks.map((words) => el("p", { class: "quiet" }, words)));
-    if (history.chart) this.draw(history);
+    if (history.picture) this.draw(history);
   }
 
   happening(entry, room, wanted) {
@@ -198,10 +224,9 @@ class Diary {
   }
 
   draw(history) {
-    if (this.address) URL.revokeObjectURL(this.address);
-    this.address = URL.createObjectURL(new Blob([history.chart], { type: "image/svg+xml" }));
-    this.chart.replaceChildren(el("h3", {}, "Over time"),
-      el("img", { src: this.address, class: "paper", alt: `The log over time: its ${history.entries.length} entries with tones and mass, as in the table above` }));
+    this.drawn?.drop();
+    this.drawn = drawing(history, `The log over time: its ${history.entries.length} entries with tones and mass, as in the table above`);
+    this.chart.replaceChildren(el("h3", {}, "Over time"), this.drawn.shown);
   }
 }
 

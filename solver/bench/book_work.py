@@ -1,0 +1,82 @@
+"""The book of all plates read in a process of its own, as a table or as a file for other programs."""
+
+import json
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from solver.bench.book_question import BookQuestion, request_of
+from solver.bench.work import Progress
+from solver.commands.book import book_answer
+from solver.commands.book_answer import (
+    BookAnswer,
+    book_as_json,
+    columns_shown,
+    figure_in_words,
+    head_of,
+    said_of_figures,
+)
+from solver.commands.book_drawn import scatter_of
+from solver.commands.book_files import write_csv, write_parquet
+from solver.commands.book_rows import unit_of
+from solver.viewer.book_scatter import scatter_figure
+from solver.viewer.dark_page import in_the_dark
+from solver.viewer.page_files import page_as_svg
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+
+FileKind = Literal["csv", "parquet"]
+
+
+def book_order(shelf: Path, like: Path | None, question: BookQuestion, kind: FileKind | None) -> str:
+    """Return what is to be read as it is handed to the process; raises InputError for what cannot be asked."""
+    request_of(question, shelf, like)
+    return json.dumps(
+        {
+            "shelf": str(shelf),
+            "like": None if like is None else str(like),
+            "question": question.model_dump(mode="json"),
+            "kind": kind,
+        }
+    )
+
+
+def _read(progress: Progress, order: "dict[str, Json]") -> BookAnswer:
+    progress.say("Reading the plates", 0.1)
+    question = BookQuestion.model_validate_json(json.dumps(order["question"]))
+    like = None if order["like"] is None else Path(str(order["like"]))
+    return book_answer(request_of(question, Path(str(order["shelf"])), like))
+
+
+def read_book(progress: Progress, order_text: str) -> "dict[str, Json]":
+    """Return the object of ``platewright book --json``, with the cells of its table, and a drawing where one was asked for.
+
+    Raises InputError as that command.
+    """
+    answer = _read(progress, json.loads(order_text))
+    columns = columns_shown(answer.rows)
+    told: dict[str, Json] = {
+        **book_as_json(answer),
+        "all_plates": answer.all_plates,
+        "columns": [{"name": name, "head": head_of(name), "unit": unit_of(name)} for name in columns],
+        "cells": [[figure_in_words(name, row.figures.get(name)) for name in columns] for row in answer.rows],
+        "words": [*said_of_figures(answer)],
+    }
+    if answer.scatter is None:
+        return told
+    progress.say("Drawing", 0.7)
+    picture = page_as_svg(scatter_figure(scatter_of(answer)))
+    return {**told, "picture": picture, "picture_dark": in_the_dark(picture)}
+
+
+def write_book(progress: Progress, order_text: str) -> bytes:
+    """Return the file that ``platewright book --csv`` or ``--parquet`` writes; raises InputError as that command."""
+    order = json.loads(order_text)
+    answer = _read(progress, order)
+    progress.say("Writing", 0.7)
+    write = {"csv": write_csv, "parquet": write_parquet}[order["kind"]]
+    with tempfile.TemporaryDirectory() as place:
+        path = Path(place) / f"book.{order['kind']}"
+        write(answer.rows, path)
+        return path.read_bytes()

@@ -1,0 +1,95 @@
+// The pair: the plate on the bench beside another of the other role, and what would bring both into the wanted relation.
+
+import { get, post } from "./api.js";
+import { drawing } from "./drawings.js";
+import { el, signed } from "./elements.js";
+import { progressLine, watch } from "./jobs.js";
+
+export class Pair {
+  constructor(page, bench) {
+    this.page = page;
+    this.bench = bench;
+    this.here = true;
+    this.begin();
+  }
+
+  leave() {
+    this.here = false;
+    this.drawn?.drop();
+  }
+
+  async begin() {
+    let offered;
+    try {
+      offered = await get(this.bench.path("/pair"));
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      this.page.replaceChildren(el("p", {}, refusal.message));
+      return;
+    }
+    if (this.here) this.build(offered);
+  }
+
+  build({ role, others }) {
+    const other = role === "top" ? "back" : "top";
+    if (!others.length) {
+      this.page.replaceChildren(el("p", { id: "no-partner" }, `No ${other} is known here: open one from Plates, and it is offered.`));
+      return;
+    }
+    this.other = el("select", { id: "pair-other" }, ...others.map((one) => el("option", { value: one.offer }, `${one.title} (${one.folder.split(/[\\/]/).slice(-1)})`)));
+    this.relation = el("input", { type: "text", id: "pair-relation", size: "24", autocomplete: "off", placeholder: "5=semitone..tone", "aria-describedby": "about-relation" });
+    this.warm = el("input", { type: "text", id: "pair-warm", size: "5", inputmode: "decimal", autocomplete: "off" });
+    this.damp = el("input", { type: "text", id: "pair-damp", size: "5", inputmode: "decimal", autocomplete: "off" });
+    this.said = el("p", { id: "pair-said", role: "status", class: "warn" });
+    this.going = progressLine("pair-work");
+    this.result = el("div", { id: "pair-result" });
+    this.page.replaceChildren(
+      el("form", { submit: (event) => { event.preventDefault(); this.compare(); } },
+        el("div", { class: "fields" }, el("label", { class: "field" }, `The ${other}`, this.other)),
+        el("div", { class: "fields" }, el("label", { class: "field" }, "Relation", this.relation),
+          el("label", { class: "field" }, "Both in a room of \u00b0C", this.warm), el("label", { class: "field" }, "and % humidity", this.damp)),
+        el("p", { class: "quiet", id: "about-relation" }, "By how much the back lies above the top: same, semitone, tone, minor-third, +50 (cents), or a range as 5=semitone..tone; several with blanks between. Left empty: the usual relation, in the room of the top."),
+        el("div", { class: "buttons" }, el("button", { type: "submit", class: "main", id: "compare" }, "Hold them side by side"))),
+      this.going.line, this.said, this.result);
+  }
+
+  async compare() {
+    this.said.textContent = "";
+    this.drawn?.drop();
+    this.result.replaceChildren();
+    const relations = this.relation.value.split(/[\s;]+/).filter(Boolean);
+    try {
+      const job = await post(this.bench.path("/pair"), { mark: this.bench.picture.mark, other: this.other.value, relations, room: [this.warm.value, this.damp.value] });
+      const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
+      if (!this.here) return;
+      if (end.state === "done") this.show(end.result);
+      else if (end.state !== "stopped") this.said.textContent = end.said;
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      this.said.textContent = refusal.message;
+    }
+  }
+
+  show(pair) {
+    const { temperature_c: warm, humidity_pct: damp } = pair.room;
+    const rows = pair.modes.flatMap((mode) => [
+      ...(mode.heard ? [cells(`mode ${mode.mode}`, "heard", mode)] : []),
+      cells(mode.heard ? "" : `mode ${mode.mode}`, "computed", mode.computed),
+    ]);
+    const mass = (key, words) => (pair.top[key] === null && pair.back[key] === null ? [] : [["mass, g", words, ...[pair.top, pair.back].map((one) => one[key]?.toFixed(1) ?? ""), "", ""]]);
+    const weights = [...mass("weighed_g", "weighed"), ...mass("mass_g", "computed")].map((row, k) => (k ? ["", ...row.slice(1)] : row));
+    this.drawn = drawing(pair, "Cents by which each mode of the back lies above the top's, as in the table above");
+    this.result.replaceChildren(
+      el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Top and back side by side" }, el("table", { id: "pair-modes", class: "close" },
+        el("caption", {}, `Both at ${warm} \u00b0C and ${damp} %: the back against the top`),
+        el("thead", {}, el("tr", {}, ...["Tone", "By", "Top, Hz", "Back, Hz", "Cents", "In words"].map((head, k) => el("th", { scope: "col", class: k === 1 || k === 5 ? "words" : null }, head)))),
+        el("tbody", {}, ...rows.concat(weights).map(([name, ...rest]) => el("tr", {}, name ? el("th", { scope: "row" }, name) : el("td", {}), ...rest.map((words, k) => el("td", { class: k === 0 || k === 4 ? "words" : null }, words))))))),
+      ...pair.words.map((words) => el("p", {}, words)),
+      this.drawn.shown);
+  }
+}
+
+function cells(name, by, tone) {
+  const ends = [signed(tone.low_cents, 0), signed(tone.high_cents, 0)];
+  return [name, by, tone.top_hz.toFixed(1), tone.back_hz.toFixed(1), ends[0] === ends[1] ? ends[0] : `${ends[0]} to ${ends[1]}`, tone.in_words];
+}

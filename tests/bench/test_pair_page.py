@@ -1,0 +1,158 @@
+"""Top and back on the page: the command's table for the same two plates, by mouse and by keys."""
+
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TypedDict
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from solver.cli import main
+from tests.bench.axe import expect_no_barrier
+from tests.bench.conftest import CASE, ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
+
+pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.slow]
+BACK = "violin-back-locust"
+LONG_MS = 4 * WAIT_MS
+
+
+class IntervalJson(TypedDict):
+    """Two tones as ``platewright pair`` tells of them."""
+
+    top_hz: float
+    back_hz: float
+    in_words: str
+
+
+class PairedJson(IntervalJson):
+    """A mode of both plates."""
+
+    mode: str
+    heard: bool
+    computed: IntervalJson
+
+
+class MemberJson(TypedDict):
+    """A plate of the pair."""
+
+    mass_g: float
+
+
+class RelationJson(TypedDict):
+    """Whether a relation holds."""
+
+    mode: str
+    holds: bool
+    in_words: str
+
+
+class WayJson(TypedDict):
+    """What thinning one plate does."""
+
+    thin: str
+    in_words: str
+
+
+class PairJson(TypedDict):
+    """What ``platewright pair`` tells; not every key is here."""
+
+    modes: list[PairedJson]
+    top: MemberJson
+    back: MemberJson
+    relations: list[RelationJson]
+    ways: list[WayJson]
+
+
+@pytest.fixture(scope="module")
+def top(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
+    place = tmp_path_factory.mktemp("pair")
+    for name in (CASE, BACK):
+        shutil.copytree(ROOT / "cases" / name, place / name)
+    running = start_bench(place / CASE, place / "state")
+    yield running
+    assert "Traceback" not in end(running)
+
+
+@pytest.fixture
+def paired(top: RunningBench, browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    page.goto(f"{top.address}/#key={top.key}")
+    expect(page.locator("#tasks")).to_be_visible()
+    yield page
+    page.close()
+
+
+def command(capsys: pytest.CaptureFixture[str], top: Path, *more: str) -> PairJson:
+    """Return what the command tells of the two plates."""
+    capsys.readouterr()
+    assert main(["pair", str(top), str(top.parent / BACK), "--json", *more]) == 0
+    told: PairJson = json.loads(capsys.readouterr().out)
+    return told
+
+
+def check_shown(page: Page, told: PairJson) -> None:
+    """Hold the page against the command: every row of the table, masses, relations and ways."""
+    expect(page.locator("#pair-modes")).to_be_visible(timeout=LONG_MS)
+    rows = [[cell.strip() for cell in row] for row in _cells(page)]
+    wanted = []
+    for mode in told["modes"]:
+        tones: list[tuple[str, IntervalJson]] = [("heard", mode)] if mode["heard"] else []
+        for by, tone in (*tones, ("computed", mode["computed"])):
+            wanted.append([by, f"{tone['top_hz']:.1f}", f"{tone['back_hz']:.1f}", tone["in_words"]])
+    assert [[row[1], row[2], row[3], row[5]] for row in rows[: len(wanted)]] == wanted
+    assert rows[-1][1:4] == ["computed", f"{told['top']['mass_g']:.1f}", f"{told['back']['mass_g']:.1f}"]
+    for said in (*told["relations"], *told["ways"]):
+        sentence = said["in_words"].replace("--relation", "Relation")
+        expect(page.locator("#pair-result")).to_contain_text(sentence)
+
+
+def _cells(page: Page) -> list[list[str]]:
+    rows = page.locator("#pair-modes tbody tr").all()
+    return [row.locator("th, td").all_inner_texts() for row in rows]
+
+
+def test_a_pair_by_mouse_is_that_of_the_command(
+    paired: Page, top: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    open_task(paired, "Diary")
+    paired.get_by_label("Top and back").check()
+    beside = paired.locator("#pair-other option", has_text=BACK)
+    assert beside.count() == 1  # of the two that are known, the one beside it stands for the demonstration's
+    paired.locator("#compare").click()
+    paired.locator("#pair-work").get_by_role("button", name="Stop").click()
+    expect(paired.locator("#pair-work")).to_contain_text("Stopped.")
+    expect(paired.locator("#pair-modes")).to_have_count(0)
+    paired.locator("#compare").click()
+    check_shown(paired, command(capsys, top.folder))
+    drawn = paired.locator("#pair-result img").evaluate(
+        "image => image.decode().then(() => image.naturalWidth)"
+    )
+    assert drawn > 300
+    expect_no_barrier(paired)
+
+
+def test_a_relation_and_a_room_by_keys_alone(
+    paired: Page, top: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tab_to(paired, '#tasks a[href="#diary"]')
+    paired.keyboard.press("Enter")
+    tab_to(paired, '[name="diary-part"]')
+    paired.keyboard.press("ArrowRight")
+    tab_to(paired, "#pair-relation")
+    paired.keyboard.type("7=tone")
+    tab_to(paired, "#compare")
+    paired.keyboard.press("Enter")
+    expect(paired.locator("#pair-said")).to_contain_text("Relation: mode 7 was not found", timeout=LONG_MS)
+    paired.keyboard.press("Shift+Tab")
+    paired.keyboard.type("60")
+    paired.keyboard.press("Shift+Tab")
+    paired.keyboard.type("18,5")
+    paired.keyboard.press("Shift+Tab")
+    paired.keyboard.press("Control+A")
+    paired.keyboard.type("2=same 5=-50..+50")
+    paired.keyboard.press("Enter")
+    asked = ("--relation", "2=same", "--relation", "5=-50..+50", "--to", "18.5,60")
+    check_shown(paired, command(capsys, top.folder, *asked))
+    expect(paired.locator("#pair-modes caption")).to_contain_text("18.5 \N{DEGREE SIGN}C and 60 %")
