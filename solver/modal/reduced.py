@@ -90,16 +90,16 @@ class ReducedModel:
         return LowerTriangles((rows + FINE) * size + columns + FINE, np.flatnonzero(np.tri(known)))
 
     @property
-    def _arrays(self) -> tuple[Singles, Singles, Singles]:
-        return self.tables.fine, self.tables.heavy, self.tables.coarse
+    def _arrays(self) -> tuple[Singles, Singles, Singles, Singles]:
+        return self.tables.fine, self.tables.heavy, self.tables.crossing, self.tables.coarse
 
 
 @dataclass(frozen=True, eq=False)
 class Trial:
     """A plate thinned on trial: what was taken so far, and what each group adds to the reduced matrices by it.
 
-    ``removal`` (p,) [m] at the model's places, all strokes together; ``terms`` of it; ``fine``, ``heavy``, ``coarse`` the
-    groups' changes (g, ...), as in the tables.
+    ``removal`` (p,) [m] at the model's places, all strokes together; ``terms`` of it; ``fine``, ``heavy``,
+    ``crossing``, ``coarse`` the groups' changes (g, ...), as in the tables.
     """
 
     model: ReducedModel
@@ -107,10 +107,11 @@ class Trial:
     terms: Terms
     fine: Singles
     heavy: Singles
+    crossing: Singles
     coarse: Singles
 
     def __post_init__(self) -> None:
-        for array in (self.removal, self.fine, self.heavy, self.coarse):
+        for array in (self.removal, *self._sums):
             array.flags.writeable = False  # not copied: it would cost as much as a stroke
 
     def with_removal(self, removal: Floats) -> "Trial":
@@ -123,12 +124,10 @@ class Trial:
         """
         self._check_left(removal)
         terms = self.model.tables.terms(removal)
-        sums = [self.fine.copy(), self.heavy.copy(), self.coarse.copy()]
+        sums = [array.copy() for array in self._sums]
         for group in terms.differing(self.terms):
-            tables = self.model.tables
-            sums[0][group] = terms.fine[group] @ tables.fine[group]
-            sums[1][group] = terms.heavy[group] @ tables.heavy[group]
-            sums[2][group] = terms.coarse[group] @ tables.coarse[group]
+            for array, change in zip(sums, self.model.tables.changes(terms, group), strict=True):
+                array[group] = change
         return Trial(self.model, removal.copy(), terms, *sums)
 
     @cached_property
@@ -143,6 +142,9 @@ class Trial:
         heavy.ravel()[below.heavy] = self.heavy.sum(axis=0)
         heavy += np.tril(heavy, -1).T
         inertia[: basis.modes, : basis.modes] += heavy[6:, 6:]
+        crossing = self.crossing.sum(axis=0).reshape(FINE, -1)
+        inertia[:FINE, basis.modes :] += crossing
+        inertia[basis.modes :, :FINE] += crossing.T
         rigid = np.eye(6, 6 + size)
         rigid[:, : 6 + basis.modes] += heavy[:6]
         return ReducedPlate(stiffness, inertia, rigid, basis.withheld, ANSWERED)
@@ -184,6 +186,10 @@ class Trial:
         return replace(
             before, hz=self.hz, names=names, fields=fields, thickness=thickness, mass=self.mass, seconds={}
         )
+
+    @property
+    def _sums(self) -> tuple[Singles, Singles, Singles, Singles]:
+        return self.fine, self.heavy, self.crossing, self.coarse
 
     @cached_property
     def _undrawn(self) -> Floats:

@@ -51,20 +51,30 @@ class ReducedTables:
 
     ``fine`` (g, 80, 12 (m + r)) is the stiffness between the lowest modes and every shape, ``coarse``
     (g, 12, c (c + 1) / 2) that between the other c = m + r - 12 shapes, lower triangle, ``heavy``
-    (g, 64, (6 + m) (7 + m) / 2) the inertia between rigid motions and modes, lower triangle. ``thickness`` (p,) [m] as
-    built stands in the order of the ``patches``.
+    (g, 64, (6 + m) (7 + m) / 2) the inertia between rigid motions and modes, lower triangle, ``crossing`` (g, 32, 12 r)
+    that between the lowest modes and the responses, for the powers alone. ``thickness`` (p,) [m] as built stands in the
+    order of the ``patches``.
     """
 
     patches: Patches
     thickness: Floats
     fine: Singles
     heavy: Singles
+    crossing: Singles
     coarse: Singles
 
     def __post_init__(self) -> None:
-        shape, kind = (None, None, None), np.float32
-        freeze(
-            self, thickness=((None,), float), fine=(shape, kind), heavy=(shape, kind), coarse=(shape, kind)
+        tables = dict.fromkeys(("fine", "heavy", "crossing", "coarse"), ((None, None, None), np.float32))
+        freeze(self, thickness=((None,), float), **tables)
+
+    def changes(self, terms: Terms, group: int) -> tuple[Singles, Singles, Singles, Singles]:
+        """Return what a group adds to the four kinds of products by the ``terms`` of a removal."""
+        heavy, crossing = terms.heavy[group], self.crossing[group]
+        return (
+            terms.fine[group] @ self.fine[group],
+            heavy @ self.heavy[group],
+            heavy[: len(crossing)] @ crossing,
+            terms.coarse[group] @ self.coarse[group],
         )
 
     def terms(self, removal: Floats) -> Terms:
@@ -94,22 +104,25 @@ def reduced_tables(model: ModalModel, section: ReducedSection, basis: ReducedBas
     jets = field_jets(model.cubic, section.wood.elements, basis.shapes)
     stiffness, inertia = section.cubic.stiffness, section.cubic.inertia[:_HEAVY_POWERS]
 
-    def group(spans: list[slice]) -> tuple[Singles, Singles, Singles]:
+    def group(spans: list[slice]) -> tuple[Singles, Singles, Singles, Singles]:
         all_ = slice(spans[0].start, spans[-1].stop)
         spans = [slice(span.start - all_.start, span.stop - all_.start) for span in spans]
         here, lines = order[all_], patches.lines[:, all_]
         moved = jets[here]
         moving = np.ascontiguousarray(moved[:, :, 6:])
         pushed = stiffness[:, here] @ moving
+        known, responses = np.split(moved[:, :FIELDS], [6 + basis.modes], axis=2)
+        carried = inertia[:, here] @ known
         return (
             _fine(moving, pushed, lines, tilting[:, all_], spans),
-            _heavy(moved[:, :FIELDS, : 6 + basis.modes], inertia[:, here], lines, spans),
+            _heavy(known, carried, lines, spans),
+            _crossing(carried[..., 6 : 6 + FINE], responses, spans),
             _triangles(pushed[..., FINE:], moving[..., FINE:], _zones(spans)),
         )
 
     groups = side_by_side(group, patches.grouped)
-    fine, heavy, coarse = (np.stack(part) for part in zip(*groups, strict=True))
-    return ReducedTables(patches, section.wood.thickness[order], fine, heavy, coarse)
+    tables = (np.stack(part) for part in zip(*groups, strict=True))
+    return ReducedTables(patches, section.wood.thickness[order], *tables)
 
 
 def _fine(moving: Singles, pushed: Singles, lines: Floats, tilting: Singles, spans: list[slice]) -> Singles:
@@ -122,11 +135,16 @@ def _fine(moving: Singles, pushed: Singles, lines: Floats, tilting: Singles, spa
     return np.stack(each).reshape(len(each), -1)
 
 
-def _heavy(fields: Singles, inertia: Singles, lines: Floats, spans: list[slice]) -> Singles:
+def _heavy(known: Singles, carried: Singles, lines: Floats, spans: list[slice]) -> Singles:
     """Inertia between rigid motions and modes: per patch the first two powers' mean, then the two lines of the share."""
-    pushed = inertia @ fields
-    lined = lines[:, :, None, None].astype(np.float32) * pushed[0]
-    return _triangles(np.concatenate([pushed, lined]), fields, spans)
+    lined = lines[:, :, None, None].astype(np.float32) * carried[0]
+    return _triangles(np.concatenate([carried, lined]), known, spans)
+
+
+def _crossing(carried: Singles, responses: Singles, spans: list[slice]) -> Singles:
+    """Inertia between the lowest modes and the responses: per patch the first two powers' mean."""
+    each = [_columns(rows[span]).T @ _columns(responses[span]) for rows in carried for span in spans]
+    return np.stack(each).reshape(len(each), -1)
 
 
 def _triangles(left: Singles, right: Singles, spans: list[slice]) -> Singles:
