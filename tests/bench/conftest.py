@@ -7,7 +7,9 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import redirect_stdout
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import TypedDict
 
@@ -81,10 +83,24 @@ class RunningBench:
 
 def start_bench(folder: Path, state: Path, *more: str) -> RunningBench:
     """Start the command in a process of its own; ``state`` is where it remembers folders and port."""
+    return _started(folder, state, ROOT, *more, str(folder))
+
+
+def start_empty_bench(place: Path, state: Path) -> RunningBench:
+    """Start the command in a folder without naming a plate."""
+    return _started(place, state, place)
+
+
+def _started(folder: Path, state: Path, where: Path, *arguments: str) -> RunningBench:
     process = subprocess.Popen(
-        [sys.executable, "-m", "solver.cli", "bench", "--no-browser", *more, str(folder)],
-        cwd=ROOT,
-        env={**os.environ, "XDG_STATE_HOME": str(state), "PYTHONUNBUFFERED": "1"},
+        [sys.executable, "-m", "solver.cli", "bench", "--no-browser", *arguments],
+        cwd=where,
+        env={
+            **os.environ,
+            "XDG_STATE_HOME": str(state),
+            "PYTHONUNBUFFERED": "1",
+            "PYTHONPATH": str(ROOT),
+        },
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -111,6 +127,15 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
     yield running
     said = end(running)
     assert "Traceback" not in said, said
+
+
+@pytest.fixture(scope="session")
+def told_modes(bench: RunningBench) -> AnswerJson:
+    """What ``platewright modes`` tells of the plate of the bench."""
+    with redirect_stdout(StringIO()) as said:
+        assert main(["modes", str(bench.folder), "--json"]) == 0
+    answer: AnswerJson = json.loads(said.getvalue())
+    return answer
 
 
 @pytest.fixture(scope="session")

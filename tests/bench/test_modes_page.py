@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import RunningBench, command_json, open_task
+from tests.bench.conftest import AnswerJson, ToneJson, open_task
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -15,29 +15,31 @@ def row(page: Page, order: int) -> Locator:
     return page.locator(f"#tones tr[data-order='{order}']")
 
 
-def test_tones_are_those_of_the_command(
-    page: Page, bench: RunningBench, capsys: pytest.CaptureFixture[str]
-) -> None:
-    told = command_json(capsys, "modes", str(bench.folder), "--json")
+def expect_hold_and_tap(page: Page, tone: ToneJson) -> None:
+    """Expect the places where to hold and tap the plate; on a top the bass side lies at y > 0."""
+    for x, y in (*tone["hold_mm"], tone["tap_mm"]):
+        place = f"{x:.0f} mm up, {abs(y):.0f} mm to the {'bass' if y > 0 else 'treble'} side"
+        expect(page.locator("#hold-and-tap")).to_contain_text(place)
+
+
+def test_tones_are_those_of_the_command(page: Page, told_modes: AnswerJson) -> None:
     open_task(page, "Modes")
     expect(row(page, 8)).to_be_visible()
-    for tone in told["modes"]:
+    for tone in told_modes["modes"]:
         cells = row(page, tone["order"]).locator("td").all_inner_texts()
         assert cells[0] == f"{tone['hz']:.1f}"
         note, cents = cells[1].replace("\u2212", "-").split()
         assert note == tone["note"]
         assert int(cents) == pytest.approx(tone["cents"], abs=0.5)
-    fifth = next(tone for tone in told["modes"] if tone["mode"] == "5")
+    fifth = next(tone for tone in told_modes["modes"] if tone["mode"] == "5")
     row(page, fifth["order"]).get_by_role("button").click()
-    for x, y in (*fifth["hold_mm"], fifth["tap_mm"]):
-        place = f"({x:.0f}, {y:.0f})".replace("-", "\N{MINUS SIGN}")
-        expect(page.locator("#hold-and-tap")).to_contain_text(place)
+    expect_hold_and_tap(page, fifth)
     expect(row(page, fifth["order"])).to_have_class("chosen")
     expect(page.locator(".shape canvas")).to_have_attribute("data-painter", re.compile("webgl2|plain"))
     expect_no_barrier(page)
 
 
-def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page) -> None:
+def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page, told_modes: AnswerJson) -> None:
     page.get_by_role("link", name="Modes").focus()
     page.keyboard.press("Enter")
     second = row(page, 2).get_by_role("button")
@@ -47,7 +49,7 @@ def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page) -> None:
             break
     page.keyboard.press("Enter")
     expect(second).to_have_attribute("aria-pressed", "true")
-    expect(page.locator("#hold-and-tap")).to_contain_text("tap it at")
+    expect_hold_and_tap(page, told_modes["modes"][1])
     shape = page.locator(".shape canvas")
     expect(shape).to_have_attribute("data-painter", re.compile("webgl2|plain"))
     shape.focus()

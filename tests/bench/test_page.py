@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from solver.cli import main
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trials import read_trials
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import ROOT, SIZE, RunningBench, end, open_task, start_bench
+from tests.bench.by_keys import expect_all_reached_and_seen
+from tests.bench.conftest import ROOT, SIZE, RunningBench, end, open_task, start_bench, start_empty_bench
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -54,28 +56,7 @@ def test_everything_is_reached_by_keys_and_focus_is_seen(page: Page) -> None:
     expect(page.locator("#cut")).to_be_visible()
     expect(page.locator("#solving")).to_be_hidden()
     expect(page.locator("#figures")).to_contain_text("mm")
-    wanted = "button:enabled, input, select:enabled, a[href], canvas[tabindex], [tabindex='0']"
-    visible = page.locator(wanted).filter(visible=True)
-    names = set(visible.evaluate_all("(all) => all.map((one) => one.id || one.ariaLabel || one.textContent)"))
-    reached: set[str] = set()
-    unseen: list[str] = []
-    page.locator("body").press("Home")
-    for _ in range(2 * len(names) + 10):
-        page.keyboard.press("Tab")
-        name, seen = page.evaluate(
-            """() => {
-                const one = document.activeElement, style = getComputedStyle(one);
-                const beside = one.matches('.switch input') ? getComputedStyle(one.nextElementSibling) : style;
-                const seen = beside.outlineStyle !== 'none' && parseFloat(beside.outlineWidth) >= 2;
-                return [one.id || one.ariaLabel || one.textContent, seen];
-            }"""
-        )
-        reached.add(name)
-        if not seen and name in names:
-            unseen.append(name)
-    # of a group of choices only the chosen one is a stop, and arrows lead to the others
-    assert names - reached <= {""}
-    assert unseen == []
+    expect_all_reached_and_seen(page)
 
 
 def test_the_other_side_is_the_mirror_image_in_words(page: Page) -> None:
@@ -158,3 +139,35 @@ def test_a_folder_that_cannot_be_read_is_said_in_one_sentence(tmp_path: Path, br
     finally:
         page.close()
         end(running)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("by", ["mouse", "keys"])
+def test_a_new_plate_is_the_one_that_the_command_makes(by: str, tmp_path: Path, browser: Browser) -> None:
+    (tmp_path / "here").mkdir()
+    told = tmp_path / "told"
+    assert main(["new", str(told), "--like", "viola-back", "--length", "402"]) == 0
+    running = start_empty_bench(tmp_path / "here", tmp_path / "state")
+    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    try:
+        page.goto(f"{running.address}/#key={running.key}")
+        name, like, length = (page.locator(f"#new-{field}") for field in ("name", "like", "length"))
+        if by == "mouse":
+            name.fill("told")
+            like.select_option("viola-back")
+            length.fill("402")
+            page.get_by_role("button", name="Make it").click()
+        else:
+            name.focus()
+            page.keyboard.type("told")
+            page.keyboard.press("Tab")
+            page.keyboard.type("viola back")
+            page.keyboard.press("Tab")
+            page.keyboard.type("402")
+            page.keyboard.press("Enter")
+        expect(page.locator("#tones")).to_be_visible()
+        made = {path.name: path.read_bytes() for path in (tmp_path / "here" / "told").glob("*.*")}
+        assert made == {path.name: path.read_bytes() for path in told.glob("*.*")}
+    finally:
+        page.close()
+        assert "Traceback" not in end(running)

@@ -88,6 +88,14 @@ def expect_fit(page: Page, answer: AnswerJson) -> None:
         assert cells[2:4] == [f"{tone['measured_hz']:.1f}", f"{tone['fitted_hz']:.1f}"]
 
 
+def expect_bands(page: Page, told: AnswerJson) -> None:
+    """Expect the tones of the other room and their bands as the command tells them."""
+    expect(page.locator("#weather-tones")).to_be_visible()
+    shown = [[float(cell) for cell in cells[:3]] for cells in rows_of(page, "weather-tones")]
+    figures = [[tone["hz"], tone["low_hz"], tone["high_hz"]] for tone in told["modes"]]
+    assert shown == [pytest.approx(row, abs=0.051) for row in figures]
+
+
 @pytest.mark.slow
 def test_the_wood_found_by_mouse_is_the_command_s_and_kept_only_when_asked_to(
     wooden: Page, kept: RunningBench, capsys: pytest.CaptureFixture[str]
@@ -123,6 +131,8 @@ def test_by_keys_alone_a_doubt_is_looked_at_and_a_conflict_is_noticed(
     wooden.keyboard.press("Enter")
     wooden.locator("#find-wood").focus()
     wooden.keyboard.press("Enter")
+    expect(wooden.locator("#constants")).to_be_visible()
+    expect_fit(wooden, answer)
     expect(wooden.locator("#doubts")).to_contain_text(answer["doubts"][0]["in_words"])
     expect(wooden.locator("#keep-wood")).to_be_disabled()
     wooden.locator("#doubt-0").focus()
@@ -153,8 +163,17 @@ def test_another_room_by_keys_alone_has_the_bands_of_the_command(
     wooden.keyboard.press("Control+A")
     wooden.keyboard.type("25,0")
     wooden.keyboard.press("Enter")
-    expect(wooden.locator("#weather-tones")).to_be_visible()
-    shown = [[float(cell) for cell in cells[:3]] for cells in rows_of(wooden, "weather-tones")]
-    figures = [[tone["hz"], tone["low_hz"], tone["high_hz"]] for tone in told["modes"]]
-    assert shown == [pytest.approx(row, abs=0.051) for row in figures]
+    expect_bands(wooden, told)
     expect_no_barrier(wooden)
+
+
+@pytest.mark.slow
+def test_another_room_by_mouse_has_the_bands_of_the_command(
+    wooden: Page, kept: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = answer_of(capsys, "climate", str(kept.folder), "--to", "15,30")
+    open_task(wooden, "Wood and weather")
+    wooden.locator("#to-warm").fill("15")
+    wooden.locator("#to-damp").fill("30")
+    wooden.locator("#tell-weather").click()
+    expect_bands(wooden, told)

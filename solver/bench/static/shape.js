@@ -10,7 +10,7 @@ const SWINGS_PER_SECOND = 0.8, TURN = 0.12, HEIGHT = 0.1;
 const BETWEEN_MS = 32;
 const HELD_MS = 150;
 /** Share of the picture that the plate fills. */
-const ROOM = 0.94;
+const ROOM = 0.86;
 const cache = { plate: null, mark: null, body: null };
 
 /** Return the view: `box` to put on the page, `choose(k)` a tone, `leave()` at the end. */

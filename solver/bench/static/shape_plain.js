@@ -1,6 +1,6 @@
 // The moving shape as a plain drawing, for browsers without WebGL 2: triangles from the farthest to the nearest.
 
-const PALE = [250, 247, 242], BLUE = [33, 102, 172], ORANGE = [224, 130, 20];
+const PALE = [250, 247, 242], BLUE = [33, 102, 172], ORANGE = [224, 130, 20], LINE = "#3a3937";
 
 export function plainPainter(canvas, body) {
   const context = canvas.getContext("2d");
@@ -11,6 +11,22 @@ export function plainPainter(canvas, body) {
     name: "plain",
     draw(rows, k, swing) {
       const { points, triangles } = body, motion = body.motion[k], outward = body.outward[k];
+
+      /** Draw the line on which nothing moves across a triangle, from side to side. */
+      function still(corners) {
+        const ends = [[0, 1], [1, 2], [2, 0]].map(([i, j]) => [corners[i], corners[j]]).filter(([a, b]) => (outward[a] > 0) !== (outward[b] > 0));
+        if (ends.length !== 2) return;
+        context.strokeStyle = LINE;
+        context.lineWidth = canvas.height / 130;
+        context.beginPath();
+        for (const [a, b] of ends) {
+          const share = outward[a] / (outward[a] - outward[b]);
+          context.lineTo(...[0, 1].map((j) => seen[3 * a + j] + share * (seen[3 * b + j] - seen[3 * a + j])));
+        }
+        context.stroke();
+        context.lineWidth = 0.8;
+      }
+
       for (let i = 0; i < points.length; i += 3) {
         const place = [0, 1, 2].map((j) => points[i + j] + swing * motion[i + j]);
         rows.forEach((row, j) => { seen[i + j] = row[0] * place[0] + row[1] * place[1] + row[2] * place[2] + row[3]; });
@@ -32,6 +48,7 @@ export function plainPainter(canvas, body) {
         context.closePath();
         context.fill();
         context.stroke();
+        still(corners);
       }
     },
   };

@@ -47,14 +47,20 @@ class ModesTask {
     this.bench.chosen = k;
     this.shape.choose(k);
     this.player.choose(tone);
-    const at = (place) => `(${place.map((mm) => mm.toFixed(0).replace("-", "\u2212")).join(", ")})`;
+    const at = (place) => placeWords(this.bench.picture, place);
     this.words.textContent = tone.hold_mm.length
-      ? `Hold it lightly at ${tone.hold_mm.map(at).join(" or ")}, tap it at ${at(tone.tap_mm)}: x, y in mm; rings and cross.`
-      : `Tap it at ${at(tone.tap_mm)}: x, y in mm; the cross on the plate.`;
+      ? `Hold it lightly ${tone.hold_mm.map(at).join(", or ")} (rings); tap it ${at(tone.tap_mm)} (cross).`
+      : `Tap it ${at(tone.tap_mm)} (cross).`;
     plan.over("modes", (context) => {
       drawLines(context, plan, tones.lines_mm[k]);
       tone.hold_mm.forEach((place) => drawMark(context, plan, place, "hold", "ring"));
       drawMark(context, plan, tone.tap_mm, "tap", "cross");
     });
   }
+}
+
+/** A place [mm] by the plate's own sides, from whichever side it is seen: "335 mm up, 56 mm to the treble side". */
+function placeWords({ sides: [left, right] }, [x, y]) {
+  const aside = Math.abs(y) < 0.5 ? "in the middle" : `${Math.abs(y).toFixed(0)} mm to the ${y > 0 ? left : right}`;
+  return `${x.toFixed(0)} mm up, ${aside}`;
 }
