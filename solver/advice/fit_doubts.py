@@ -6,16 +6,18 @@ from typing import Literal
 
 import numpy as np
 
-from solver.advice.plate_doubt import READING
+from solver.advice.plate_doubt import GRAIN, READING, RINGS
 from solver.advice.slips import slip_in_mass, slip_in_tone
 from solver.advice.wood_fit import Drift, FittedTone, WoodFit
 from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.units import GRAM
 
-DoubtKind = Literal["exchanged", "wrong number", "no mode", "unsure", "stands off", "mass", "drift"]
+DoubtKind = Literal["exchanged", "wrong number", "no mode", "unsure", "stands off", "close", "mass", "drift"]
 
 STANDS_OFF = 0.5
 """Weight below which a tone that was used is named."""
+CLOSE = 0.015
+"""Of ``ln f`` by grain and rings from which a tone is named that lies close to another: three times its reading."""
 DRIFT = 3.0
 """Standard deviations by which the tones of an entry may lie off all others before no wood explains it."""
 
@@ -42,7 +44,7 @@ def doubts_in(fit: WoodFit) -> tuple[Doubt, ...]:
         doubt = _of_tone(fit, tone)
         if doubt is not None and not any(_same_exchange(doubt, said) for said in tones):
             tones.append(doubt)
-    return (*tones, *_of_masses(fit), *_of_drifts(fit))
+    return (*tones, *_of_close(fit), *_of_masses(fit), *_of_drifts(fit))
 
 
 def _same_exchange(one: Doubt, other: Doubt) -> bool:
@@ -148,6 +150,35 @@ def _stands_off(fit: WoodFit, tone: FittedTone) -> Doubt:
         f"log/{tone.entry}: {_named(fit.keys[mode])} at {tone.hz:g} Hz lies {_off(off)} "
         f"what all others make of it; expected {_range(fit, tone, mode)}. It counted for {100 * tone.weight:.0f} %. "
         "Tap it again.",
+    )
+
+
+def _of_close(fit: WoodFit) -> Iterator[Doubt]:
+    """Name once each mode whose tone hangs on its distance from another as much as on the wood, the newest entry first."""
+    said = set()
+    for tone in reversed(fit.tones):
+        is_new = tone.is_used and tone.number is not None and tone.number not in said
+        if is_new and fit.askew[_mode(tone)] > CLOSE:
+            said.add(tone.number)
+            yield _close(fit, tone)
+
+
+def _close(fit: WoodFit, tone: FittedTone) -> Doubt:
+    mode = _mode(tone)
+    off = np.abs(np.log(fit.fitted / fit.fitted[mode]))
+    off[(fit.states != tone.state) | (np.arange(len(off)) == mode)] = np.inf
+    near = int(off.argmin())
+    degrees = f"{np.degrees(GRAIN):.0f} degree or rings {np.degrees(RINGS):.0f} degrees"
+    return Doubt(
+        "close",
+        tone.entry,
+        tone.hz,
+        tone.number,
+        fit.keys[near],
+        f"log/{tone.entry}: by the fitted wood {_named(fit.keys[mode])} lies {100 * off[near]:.1f} % from "
+        f"{_named(fit.keys[near])}; expected grain {degrees} askew to part them and to move it by "
+        f"{100 * fit.askew[mode]:.1f} %, so it tells that much less of the wood. Note more tones, those beside it too, "
+        "and if the rings lean at the plate's ends, write ring_deg into [wood].",
     )
 
 

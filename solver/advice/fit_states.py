@@ -139,7 +139,9 @@ def linearised(
             if before is None:
                 responses.append(response_of(state.on, model, modes, state.doubts))
             else:
-                responses.append(response_again(before.responses[i], state.on, model, modes, is_reshaped))
+                responses.append(
+                    response_again(before.responses[i], state.on, model, modes, state.doubts, is_reshaped)
+                )
     return Linearised(theta, tuple(responses))
 
 

@@ -28,6 +28,9 @@ READING = 0.005
 SCALES = 0.005
 """Of the mass: half a gram in a hundred, for the scales and for what glue and dust weigh."""
 
+GRAIN, RINGS = float(np.radians(1.0)), float(np.radians(4.0))
+"""Of the angle of the grain in the plate, and of the rings' tilt: what a joined plate, planed by eye, is askew by."""
+
 
 @dataclass(frozen=True)
 class Doubts:
@@ -36,7 +39,7 @@ class Doubts:
     ``rise``, ``across``, ``along`` of `ArchForm`; ``arch_rest`` of each tone [-] by what these do not catch;
     ``caliper`` [m] of every thickness alike; ``reading`` [m] of each thickness, and ``patch`` [m] as far as each
     reaches; ``hole`` [m] of a hole's edge; ``bar`` of the logarithm of the bar's stiffness; ``theory`` of each tone
-    [-].
+    [-]; ``grain`` and ``rings`` [rad] of the wood's angles.
     """
 
     rise: float
@@ -49,6 +52,8 @@ class Doubts:
     hole: float
     bar: float
     theory: float
+    grain: float
+    rings: float
 
 
 _ARCH: dict[ArchSource, tuple[float, float, float, float]] = {
@@ -86,4 +91,6 @@ def doubts_of(plate: Plate, arch: ArchSource, height_spacing: float = 0.0) -> Do
         hole=0.3 * MM,
         bar=bar,
         theory=THEORY if plate.bar is None else WITH_BAR,
+        grain=GRAIN,
+        rings=RINGS,
     )

@@ -13,6 +13,7 @@ from threadpoolctl import threadpool_limits
 
 from meshes.removal import thinned_graduation
 from meshes.triangulate import PlateMesh, triangulate
+from solver.advice.askew_wood import askew_factors, couplings
 from solver.advice.plate_doubt import Doubts
 from solver.advice.wood_prior import FITTED, POISSON_SPREAD
 from solver.arrays import Floats, freeze
@@ -34,6 +35,8 @@ PARAMETERS = (*FITTED, *ARCH, "caliper", "bar")
 than read [mm], and the logarithm of the stiffness of the bar's wood over the stated one."""
 
 TONES = 8
+_ASKEW = 2
+"""Columns of factors by wood askew."""
 _STEP = 1e-6
 """Change of the arch's form, and of the thickness in mm, over which slopes are taken: so small because an arch is stiff in
 its own surface."""
@@ -63,9 +66,9 @@ class ToneResponse:
     """First-order answer of k tones and the mass to the q `PARAMETERS`, and what these leave open.
 
     ``modes`` of the plate as it is; ``slopes`` (k, q) of ``ln f`` and ``mass_slopes`` (q,) of ``ln m``; ``common``
-    (k, c) factors that holes, Poisson's ratios have in common on all states of one plate; ``uneven`` (k, r) factors
-    of the thickness readings; ``rest`` [-] of each tone by itself; ``wood`` the part of the slopes that is the wood's
-    own.
+    (k, c) factors that wood askew (the first two), Poisson's ratios and holes have in common on all states of one plate;
+    ``uneven`` (k, r) factors of the thickness readings; ``rest`` [-] of each tone by itself; ``wood`` the part of the
+    slopes that is the wood's own.
     """
 
     modes: Modes
@@ -87,6 +90,11 @@ class ToneResponse:
         )
 
     @property
+    def askew(self) -> Floats:
+        """By how much (k,) each tone is open by the angles of grain and rings (see `askew_factors`)."""
+        return np.asarray(np.linalg.norm(self.common[:, :_ASKEW], axis=1))
+
+    @property
     def own_covariance(self) -> Floats:
         """Covariance (k, k) of ``ln f`` by all that has no parameter."""
         single = self.rest**2 * np.eye(len(self.modes.hz))
@@ -106,7 +114,13 @@ def response_of(on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts
     plate, wood, thinning = model.plate, wood_sensitivity(model, modes), thinning_sensitivity(model, modes)
     bar = wood.bar[:, [CONSTANTS.index(c) for c in FITTED if c != "density"]].sum(axis=1)
     slopes = np.column_stack([wood.by(*FITTED), _held_slopes(on, plate, modes), bar])
-    common = np.column_stack([POISSON_SPREAD * wood.by(*POISSON), *_hole_factors(model, modes, doubts)])
+    common = np.column_stack(
+        [
+            askew_factors(couplings(plate, on.mesh, on.cubic, modes), doubts),
+            POISSON_SPREAD * wood.by(*POISSON),
+            *_hole_factors(model, modes, doubts),
+        ]
+    )
     return ToneResponse(
         modes,
         slopes,
@@ -119,7 +133,7 @@ def response_of(on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts
 
 
 def response_again(
-    before: ToneResponse, on: MeshedPlate, model: ModalModel, modes: Modes, is_reshaped: bool
+    before: ToneResponse, on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts, is_reshaped: bool
 ) -> ToneResponse:
     """Return the response of a plate of slightly other wood, and where it ``is_reshaped`` of another arch.
 
@@ -130,7 +144,9 @@ def response_again(
     slopes[:, :n] = wood.by(*FITTED)
     if is_reshaped:
         slopes[:, n : n + len(ARCH) + 1] = _held_slopes(on, model.plate, modes)
-    return ToneResponse(modes, slopes, before.mass_slopes, before.common, before.uneven, before.rest, wood)
+    common = before.common.copy()
+    common[:, :_ASKEW] = askew_factors(couplings(model.plate, on.mesh, on.cubic, modes), doubts)
+    return ToneResponse(modes, slopes, before.mass_slopes, common, before.uneven, before.rest, wood)
 
 
 @dataclass(frozen=True)

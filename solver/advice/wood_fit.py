@@ -78,8 +78,8 @@ class WoodFit:
     ``posterior`` is for the newest state, whose answer to everything is ``response``; ``before`` (q, q) the
     covariance of the `PARAMETERS` before; ``keys`` (m,) and
     ``states`` (m,) of all expected tones, ``fitted`` (m,) [Hz] what the model makes of them with the fitted
-    parameters, ``expected`` (m,) [Hz] with what it is off by, ``spreads`` (m,) of their logarithms. Tones are those
-    of the reference climate.
+    parameters, ``expected`` (m,) [Hz] with what it is off by, ``spreads`` (m,) of their logarithms; ``askew`` (m,) of
+    what grain and rings move each besides (see `askew_factors`). Tones are those of the reference climate.
     """
 
     posterior: WoodPosterior
@@ -91,6 +91,7 @@ class WoodFit:
     fitted: Floats
     expected: Floats
     spreads: Floats
+    askew: Floats
     tones: tuple[FittedTone, ...]
     masses: tuple[FittedMass, ...]
     drifts: tuple[Drift, ...]
@@ -105,6 +106,7 @@ class WoodFit:
             fitted=((m,), float),
             expected=((m,), float),
             spreads=((m,), float),
+            askew=((m,), float),
         )
 
     @property
@@ -132,13 +134,12 @@ def fit_wood(
     spread = parameter_covariance(prior, [state.doubts for state in states])
     count = max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in entries))
     linear = linearised(states, prior, np.zeros(_Q), count)
-    apart = tones_apart(linear, states)
     evidence = gathered(entries, state_of, states, linear, reference)
-    told, steps = evidence.told(linear, spread, apart), 1
+    told, steps = evidence.told(linear, spread, tones_apart(linear, states)), 1
     while steps < MOST_STEPS and linear.moved(told.after.mean[:_Q]) > STEADY:
         theta = _possible(states[0], prior, linear.theta, told.after.mean[:_Q])
         linear = linearised(states, prior, theta, count, linear, linear.moved(theta, _ARCH) > _FULL_AGAIN)
-        told, steps = evidence.told(linear, spread, apart), steps + 1
+        told, steps = evidence.told(linear, spread, tones_apart(linear, states)), steps + 1
     return _result(evidence, linear, told, prior, spread, steps)
 
 
@@ -166,6 +167,7 @@ def _result(
         np.exp(linear.constant + linear.slopes @ theta),
         np.exp(told.after.mean[_Q:]),
         np.sqrt(np.diag(told.after.covariance)[_Q:]),
+        np.concatenate([response.askew for response in linear.responses]),
         _fitted_tones(evidence, linear, told),
         told.masses,
         _drifts(evidence, told),

@@ -141,11 +141,17 @@ def shares_before(fit: WoodFit) -> dict[str, Floats]:
     n, arch = len(FITTED), [PARAMETERS.index(way) for way in ARCH]
     wood = np.einsum("ka,ab,kb->k", response.slopes[:, :n], fit.before[:n, :n], response.slopes[:, :n])
     thickness = moved[:, PARAMETERS.index("caliper")] ** 2 + (response.uneven**2).sum(axis=1)
-    rest = response.rest**2 + (response.common**2).sum(axis=1) + moved[:, PARAMETERS.index("bar")] ** 2
+    rest = (
+        response.rest**2
+        + (response.common**2).sum(axis=1)
+        - response.askew**2
+        + moved[:, PARAMETERS.index("bar")] ** 2
+    )
     return {
         "wood": np.sqrt(wood),
         "arch": np.sqrt((moved[:, arch] ** 2).sum(axis=1)),
         "thickness": np.sqrt(thickness),
+        "grain, rings": response.askew,
         "holes, bar, model": np.sqrt(rest),
         "reading": np.full(len(wood), READING),
     }

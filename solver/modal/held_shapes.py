@@ -41,12 +41,18 @@ def layer_motion(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
 
 def held_quotients(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> Floats:
     """Return Rayleigh's quotient (k,) [rad2/s2] that the ``modes``' shapes have on a ``plate`` with the same mesh."""
-    stiff = sum(
-        _strain_energy(cubic, layer, modes)
-        for layer in chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
-    )
     heavy = sum(kinetic_share(cubic, layer, modes) for layer in layers(plate, mesh, cubic.mass))
-    return np.asarray(stiff / heavy)
+    return np.asarray(np.diag(held_stiffness(plate, mesh, cubic, modes)) / heavy)
+
+
+def held_stiffness(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> Floats:
+    """Return ``phi^T K phi`` (k, k) [rad2/s2]: the strain energy of the shapes, and of each two."""
+    return np.asarray(
+        sum(
+            _strain_energy(cubic, layer, modes)
+            for layer in chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
+        )
+    )
 
 
 def kinetic_share(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
@@ -57,10 +63,13 @@ def kinetic_share(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
 
 
 def _strain_energy(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
-    """Return ``phi^T K phi`` (k,) of one layer [rad2/s2]."""
+    """Return ``phi^T K phi`` (k, k) of one layer [rad2/s2]."""
     stretch, bend = layer_strains(cubic, layer, modes)
     frame = layer_frame(layer.surface, layer.middle)
     rigid = part_stiffness(layer.part, layer.wood, frame, layer.slenderness)
     bending = layer.volumes * layer.middle.thickness**2 / 12
-    stretched = np.einsum("pak,pak->pk", stretch, rigid.stretch @ stretch)
-    return np.asarray(layer.volumes @ stretched + bending @ np.einsum("pak,pak->pk", bend, rigid.bend @ bend))
+    stretched = np.tensordot(
+        stretch, layer.volumes[:, None, None] * (rigid.stretch @ stretch), ((0, 1), (0, 1))
+    )
+    bent = np.tensordot(bend, bending[:, None, None] * (rigid.bend @ bend), ((0, 1), (0, 1)))
+    return np.asarray(stretched + bent)

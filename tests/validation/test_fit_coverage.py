@@ -46,13 +46,17 @@ def uneven(plate: Plate, doubts: Doubts, rng: np.random.Generator) -> Graduation
 
 
 def drawn(on: MeshedPlate, prior: WoodPrior, doubts: Doubts, rng: np.random.Generator) -> Truth:
-    """A plate from all that is said to be open: wood, arch, thickness, and what each tone is off by besides."""
+    """A plate from all that is said to be open: wood, how it lies, arch, thickness, what each tone is off by besides."""
     logs = rng.multivariate_normal(np.zeros(len(FITTED)), prior.covariance)
     moved = {c: getattr(prior.wood, c) * float(np.exp(x)) for c, x in zip(FITTED, logs, strict=True)}
     ratios = {
         c: getattr(prior.wood, c) * float(np.exp(POISSON_SPREAD * rng.standard_normal())) for c in POISSON
     }
-    wood = replace(prior.wood, **moved, **ratios)
+    grain, ring = (
+        stated + spread * rng.standard_normal()
+        for stated, spread in ((prior.wood.grain, doubts.grain), (prior.wood.ring, doubts.rings))
+    )
+    wood = replace(prior.wood, **moved, **ratios, grain=float(grain), ring=float(ring))
     if not wood.is_stable():
         return drawn(on, prior, doubts, rng)
     spread = [doubts.rise, doubts.across, doubts.along]
