@@ -18,6 +18,8 @@ STANDS_OFF = 0.5
 """Weight below which a tone that was used is named."""
 CLOSE = 0.015
 """Of ``ln f`` by grain and rings from which a tone is named that lies close to another: three times its reading."""
+BESIDE = 0.1
+"""Distance in ``ln f`` up to which that other tone is the cause."""
 DRIFT = 3.0
 """Standard deviations by which the tones of an entry may lie off all others before no wood explains it."""
 
@@ -159,15 +161,15 @@ def _of_close(fit: WoodFit) -> Iterator[Doubt]:
     for tone in reversed(fit.tones):
         is_new = tone.is_used and tone.number is not None and tone.number not in said
         if is_new and fit.askew[_mode(tone)] > CLOSE:
-            said.add(tone.number)
-            yield _close(fit, tone)
+            off = np.abs(np.log(fit.fitted / fit.fitted[_mode(tone)]))
+            off[(fit.states != tone.state) | (np.arange(len(off)) == _mode(tone))] = np.inf
+            if off.min() < BESIDE:
+                said.add(tone.number)
+                yield _close(fit, tone, int(off.argmin()), float(off.min()))
 
 
-def _close(fit: WoodFit, tone: FittedTone) -> Doubt:
+def _close(fit: WoodFit, tone: FittedTone, near: int, off: float) -> Doubt:
     mode = _mode(tone)
-    off = np.abs(np.log(fit.fitted / fit.fitted[mode]))
-    off[(fit.states != tone.state) | (np.arange(len(off)) == mode)] = np.inf
-    near = int(off.argmin())
     degrees = f"{np.degrees(GRAIN):.0f} degree or rings {np.degrees(RINGS):.0f} degrees"
     return Doubt(
         "close",
@@ -175,7 +177,7 @@ def _close(fit: WoodFit, tone: FittedTone) -> Doubt:
         tone.hz,
         tone.number,
         fit.keys[near],
-        f"log/{tone.entry}: by the fitted wood {_named(fit.keys[mode])} lies {100 * off[near]:.1f} % from "
+        f"log/{tone.entry}: by the fitted wood {_named(fit.keys[mode])} lies {100 * off:.1f} % from "
         f"{_named(fit.keys[near])}; expected grain {degrees} askew to part them and to move it by "
         f"{100 * fit.askew[mode]:.1f} %, so it tells that much less of the wood. Note more tones, those beside it too, "
         "and if the rings lean at the plate's ends, write ring_deg into [wood].",
