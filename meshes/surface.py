@@ -1,12 +1,12 @@
 """The outer surface of a plate: a smooth height over the plan, with its slopes and curvatures."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
 
 from meshes.smooth_map import Bounds, Function, SmoothMap, map_of_function
-from solver.arrays import Floats
+from solver.arrays import Floats, freeze
 from solver.units import MM
 
 FUNCTION_STEP = 2.0 * MM
@@ -22,6 +22,14 @@ class SurfacePoints:
     height: Floats
     gradient: Floats
     hessian: Floats
+
+    def __post_init__(self) -> None:
+        freeze(
+            self,
+            height=((None,), float),
+            gradient=((None, 2), float),
+            hessian=((None, 2, 2), float),
+        )
 
 
 class Arch(Protocol):
@@ -63,3 +71,18 @@ def flat_arch() -> Arch:
 def arch_from_function(height: Function, bounds: Bounds, step: float = FUNCTION_STEP) -> Arch:
     """Return the arch z = height(points) [m], given as a formula, over a rectangle."""
     return MappedArch(map_of_function(height, bounds, step))
+
+
+@dataclass(frozen=True, eq=False)
+class KeptArch:
+    """An arch that keeps what it was asked, for plates that are solved on one mesh again and again."""
+
+    base: Arch
+    _kept: dict[bytes, SurfacePoints] = field(default_factory=dict, repr=False)
+
+    def at(self, points: Floats) -> SurfacePoints:
+        """Return the surface at plan points (n, 2) [m]."""
+        key = points.tobytes()
+        if key not in self._kept:
+            self._kept[key] = self.base.at(points)
+        return self._kept[key]

@@ -5,21 +5,16 @@ that hardly shows; where they lie close, their shapes mix and they repel each ot
 (veering: A. W. Leissa, J. Appl. Math. Phys. 25 (1974) 99; from memory). No constant of the wood can do that.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
-from meshes.triangulate import PlateMesh
 from solver.advice.plate_doubt import Doubts
 from solver.arrays import Floats, freeze
-from solver.modal.held_shapes import held_stiffness
 from solver.modal.modes import Modes
-from solver.modal.shell import CubicMesh
-from solver.plate.plate import Plate
+from solver.modal.wood_sensitivity import WoodSensitivity
 
-_STEP = 1e-4
-"""Change of an angle [rad] over which the coupling is taken."""
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 
 
@@ -45,33 +40,31 @@ class Couplings:
         return values, shapes
 
 
-def couplings(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> Couplings:
+def couplings(wood: WoodSensitivity, modes: Modes) -> Couplings:
     """Return what couples the ``modes`` of a plate: ``phi_i^T dK phi_j`` by each angle, to first order.
 
     What an angle does to the second order, to either side alike, goes into the constants across the grain.
     """
-    here = held_stiffness(plate, mesh, cubic, modes)
-    by_angle = []
-    for angle in ("grain", "ring"):
-        wood = replace(plate.wood, **{angle: getattr(plate.wood, angle) + _STEP})
-        by_angle.append((held_stiffness(replace(plate, wood=wood), mesh, cubic, modes) - here) / _STEP)
-    return Couplings((2 * np.pi * modes.hz) ** 2, np.array(by_angle))
+    return Couplings((2 * np.pi * modes.hz) ** 2, wood.turning)
 
 
 def askew_factors(couple: Couplings, doubts: Doubts) -> Floats:
-    """Return factors (k, 2) of ``ln f`` of the tones that are open because the wood may lie askew.
+    """Return factors (k, 4) of ``ln f`` of the tones that are open because the wood may lie askew.
 
-    Angles have a normal law; with each, the tones are mu_j and their shapes v_j in terms of those before. The maker's
-    number goes with the shape, so tone i is then at the mu_j that it is most like, at either of two that are half of
-    it: with chances as ``v_ij^8``. The squares of a row sum up to the mean of ``(ln mu_j - ln lambda_i)^2 / 4``; its first
-    factor is the mean way of the tones in their order, where the lower of two goes down and the other up.
+    Angles have a normal law around those stated; with each, the tones are mu_j and their shapes v_j in terms of those
+    before. The maker's number goes with the shape, so tone i is then at the mu_j that it is most like, at either of two
+    that are half of it: with chances as ``v_ij^8``. The squares of a row sum up to the mean of ``(ln mu_j - ln
+    lambda_i)^2 / 4``. Of the tones in their order the first factor is the mean way, where the lower of two goes down and
+    the other up; the next two are what goes with grain and with rings to either side, nought on a plate that is the
+    same left and right; the last is the rest, of each tone by itself.
     """
-    square, way = np.zeros(len(couple.values)), np.zeros(len(couple.values))
+    square, ways = np.zeros(len(couple.values)), np.zeros((len(couple.values), 3))
     nodes = list(zip(_NODES, _WEIGHTS / _WEIGHTS.sum(), strict=True))
     for (grain, one), (rings, other) in product(nodes, nodes):
         values, shapes = couple.askew(doubts.grain * grain, doubts.rings * rings)
         logs = 0.5 * np.log(values[None] / couple.values[:, None])
         like = shapes**8 / (shapes**8).sum(axis=1, keepdims=True)
         square += one * other * (like * logs**2).sum(axis=1)
-        way += one * other * np.diag(logs)
-    return np.column_stack([way, np.sqrt(np.maximum(square - way**2, 0.0))])
+        ways += one * other * np.outer(np.diag(logs), [1.0, grain, rings])
+    rest = np.sqrt(np.maximum(square - (ways**2).sum(axis=1), 0.0))
+    return np.column_stack([ways, rest])

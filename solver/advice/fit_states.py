@@ -174,6 +174,8 @@ def tones_apart(linear: Linearised, states: Sequence[PlateState]) -> Apart:
 
 def _same_tones(linear: Linearised, states: Sequence[PlateState]) -> Floats:
     """Return ones (m, t) in a column for each tone of the first state, and for each of another that is like none."""
+    if len(states) == 1:
+        return np.eye(len(linear.names))
     cells = survey_cells(states[0].on.plate.outline)
     first = weighed_shapes(linear.responses[0].modes, cells)
     rows: list[int] = []

@@ -29,7 +29,8 @@ SCALES = 0.005
 """Of the mass: half a gram in a hundred, for the scales and for what glue and dust weigh."""
 
 GRAIN, RINGS = float(np.radians(1.0)), float(np.radians(4.0))
-"""Of the angle of the grain in the plate, and of the rings' tilt: what a joined plate, planed by eye, is askew by."""
+"""Of the angle of the grain in the plate, and of the rings' tilt: what a joined plate, planed by eye, is askew by (common
+practice, no source)."""
 
 
 @dataclass(frozen=True)

@@ -12,15 +12,16 @@ from scipy.spatial import cKDTree
 from threadpoolctl import threadpool_limits
 
 from meshes.removal import thinned_graduation
+from meshes.surface import KeptArch
 from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.askew_wood import askew_factors, couplings
 from solver.advice.plate_doubt import Doubts
 from solver.advice.wood_prior import FITTED, POISSON_SPREAD
 from solver.arrays import Floats, freeze
 from solver.modal.assembly import ModalModel, assemble
-from solver.modal.held_shapes import held_quotients
+from solver.modal.held_shapes import held_slopes
 from solver.modal.modes import Modes, modes_of
-from solver.modal.sensitivity import Sensitivity, thinning_sensitivity, wood_shares
+from solver.modal.sensitivity import DepthEffect, depth_effect, wood_shares
 from solver.modal.shell import CubicMesh, cubic_mesh
 from solver.modal.wood_sensitivity import WoodSensitivity, wood_sensitivity
 from solver.plate.mass import bar_mass
@@ -35,7 +36,7 @@ PARAMETERS = (*FITTED, *ARCH, "caliper", "bar")
 than read [mm], and the logarithm of the stiffness of the bar's wood over the stated one."""
 
 TONES = 8
-_ASKEW = 2
+_ASKEW = 4
 """Columns of factors by wood askew."""
 _STEP = 1e-6
 """Change of the arch's form, and of the thickness in mm, over which slopes are taken: so small because an arch is stiff in
@@ -58,7 +59,7 @@ class MeshedPlate:
 def meshed(plate: Plate, size: float | None = None) -> MeshedPlate:
     """Return the plate with its mesh of elements of a ``size`` [m]; raises InputError if no sound one can be made."""
     mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint, size)
-    return MeshedPlate(plate, mesh, cubic_mesh(mesh))
+    return MeshedPlate(replace(plate, arch=KeptArch(plate.arch)), mesh, cubic_mesh(mesh))
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +67,7 @@ class ToneResponse:
     """First-order answer of k tones and the mass to the q `PARAMETERS`, and what these leave open.
 
     ``modes`` of the plate as it is; ``slopes`` (k, q) of ``ln f`` and ``mass_slopes`` (q,) of ``ln m``; ``common``
-    (k, c) factors that wood askew (the first two), Poisson's ratios and holes have in common on all states of one plate;
+    (k, c) factors that wood askew (the first four), Poisson's ratios and holes have in common on all states of one plate;
     ``uneven`` (k, r) factors of the thickness readings; ``rest`` [-] of each tone by itself; ``wood`` the part of the
     slopes that is the wood's own.
     """
@@ -111,12 +112,12 @@ def tone_response(on: MeshedPlate, plate: Plate, doubts: Doubts, count: int = TO
 
 def response_of(on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts) -> ToneResponse:
     """Return what `tone_response` does, for a plate that is solved already."""
-    plate, wood, thinning = model.plate, wood_sensitivity(model, modes), thinning_sensitivity(model, modes)
+    plate, wood, thinning = model.plate, wood_sensitivity(model, modes), depth_effect(model, modes)
     bar = wood.bar[:, [CONSTANTS.index(c) for c in FITTED if c != "density"]].sum(axis=1)
     slopes = np.column_stack([wood.by(*FITTED), _held_slopes(on, plate, modes), bar])
     common = np.column_stack(
         [
-            askew_factors(couplings(plate, on.mesh, on.cubic, modes), doubts),
+            askew_factors(couplings(wood, modes), doubts),
             POISSON_SPREAD * wood.by(*POISSON),
             *_hole_factors(model, modes, doubts),
         ]
@@ -145,7 +146,7 @@ def response_again(
     if is_reshaped:
         slopes[:, n : n + len(ARCH) + 1] = _held_slopes(on, model.plate, modes)
     common = before.common.copy()
-    common[:, :_ASKEW] = askew_factors(couplings(model.plate, on.mesh, on.cubic, modes), doubts)
+    common[:, :_ASKEW] = askew_factors(couplings(wood, modes), doubts)
     return ToneResponse(modes, slopes, before.mass_slopes, common, before.uneven, before.rest, wood)
 
 
@@ -165,18 +166,14 @@ class _LessEverywhere:
 def _held_slopes(on: MeshedPlate, plate: Plate, modes: Modes) -> Floats:
     """Return ``d ln f`` (k, 4) per unit of the arch's form, nought on a flat plate, and per mm of every thickness."""
     out = np.zeros((len(modes.hz), len(ARCH) + 1))
-    here = held_quotients(plate, on.mesh, on.cubic, modes)
     thicker = thinned_graduation(plate.graduation, _LessEverywhere(-_STEP * MM))
     others = [with_arch_form(plate, ArchForm(**{way: _STEP})) for way in ARCH] if is_arched(plate) else []
-    for column, other in zip(
-        range(-len(others) - 1, 0), [*others, replace(plate, graduation=thicker)], strict=True
-    ):
-        there = held_quotients(other, on.mesh, on.cubic, modes)
-        out[:, column] = np.log(there / here) / (2 * _STEP)
+    steps = [(other, _STEP) for other in (*others, replace(plate, graduation=thicker))]
+    out[:, -len(steps) :] = held_slopes(plate, steps, on.mesh, on.cubic, modes)
     return out
 
 
-def _mass_slopes(plate: Plate, modes: Modes, thinning: Sensitivity) -> Floats:
+def _mass_slopes(plate: Plate, modes: Modes, thinning: DepthEffect) -> Floats:
     """Return ``d ln m`` (q,): by the density and by every thickness alike; the arch's form hardly adds to the surface."""
     out = np.zeros(len(PARAMETERS))
     out[0] = 1.0
@@ -186,7 +183,7 @@ def _mass_slopes(plate: Plate, modes: Modes, thinning: Sensitivity) -> Floats:
     return out
 
 
-def _uneven_factors(modes: Modes, thinning: Sensitivity, doubts: Doubts) -> Floats:
+def _uneven_factors(modes: Modes, thinning: DepthEffect, doubts: Doubts) -> Floats:
     """Return the factors (k, r) of r patches, each as thick as one reading says, all off by themselves."""
     patches = np.floor(thinning.places / doubts.patch).astype(np.int64)
     _, patch = np.unique(patches, axis=0, return_inverse=True)

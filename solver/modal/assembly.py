@@ -15,6 +15,7 @@ from solver.modal.eigen import factored
 from solver.modal.layers import Layer, bar_roots, layers
 from solver.modal.section import part_stiffness
 from solver.modal.shell import NODES_PER_ELEMENT, CubicMesh
+from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS, director_motion, layer_frame, strain_operators
 from solver.plate.plate import Plate
 from solver.plate.wood import Wood
@@ -76,8 +77,10 @@ def assemble(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> ModalModel:
     """Return stiffness, inertia and mass of ``plate`` on ``mesh``."""
     pattern = block_pattern(cubic)
     stiffening = chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
-    stiff = _gather(pattern, ((x.elements, layer_stiffness(x)) for x in stiffening))
-    heavy = _gather(pattern, ((x.elements, layer_inertia(x)) for x in layers(plate, mesh, cubic.mass)))
+    stiff = _gather(pattern, side_by_side(lambda x: (x.elements, layer_stiffness(x)), stiffening))
+    heavy = _gather(
+        pattern, side_by_side(lambda x: (x.elements, layer_inertia(x)), layers(plate, mesh, cubic.mass))
+    )
     inertia = pattern.matrix(heavy)
     mass = _mass(inertia)
     shift = _shift(plate.wood, float(cubic.mass.weights.sum()), mass)

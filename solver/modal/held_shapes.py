@@ -5,6 +5,7 @@ the eigenvalue to first order (Lord Rayleigh, The Theory of Sound, par. 88-90). 
 quadrature points, without a matrix of the plate.
 """
 
+from collections.abc import Iterator, Sequence
 from itertools import chain
 
 import numpy as np
@@ -15,8 +16,9 @@ from solver.modal.assembly import layer_inertia
 from solver.modal.jets import field_jets, jet_layer
 from solver.modal.layers import Layer, bar_roots, layers
 from solver.modal.modes import Modes
-from solver.modal.section import part_stiffness
+from solver.modal.section import Part, part_stiffness
 from solver.modal.shell import CubicMesh
+from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS, layer_frame, strain_operators
 from solver.plate.plate import Plate
 
@@ -24,7 +26,11 @@ from solver.plate.plate import Plate
 def layer_strains(cubic: CubicMesh, layer: Layer, modes: Modes) -> tuple[Floats, Floats]:
     """Return stretch with shear (p, 5, k) and bending (p, 3, k) of the modes at the points of a layer."""
     nodal = modes.fields.reshape(len(modes.hz), -1).T
-    jets = field_jets(cubic, layer.elements, nodal).astype(np.float64)
+    return _strains(layer, field_jets(cubic, layer.elements, nodal).astype(np.float64))
+
+
+def _strains(layer: Layer, jets: Floats) -> tuple[Floats, Floats]:
+    """Return stretch with shear (p, 5, k) and bending (p, 3, k) of jets (p, 15, k) at the points of a layer."""
     points = jet_layer(layer)
     frame = layer_frame(points.surface, points.middle)
     stretch, bend = strain_operators(points.surface, points.middle, frame, points.values, points.gradients)
@@ -41,35 +47,63 @@ def layer_motion(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
 
 def held_quotients(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> Floats:
     """Return Rayleigh's quotient (k,) [rad2/s2] that the ``modes``' shapes have on a ``plate`` with the same mesh."""
-    heavy = sum(kinetic_share(cubic, layer, modes) for layer in layers(plate, mesh, cubic.mass))
-    return np.asarray(np.diag(held_stiffness(plate, mesh, cubic, modes)) / heavy)
-
-
-def held_stiffness(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> Floats:
-    """Return ``phi^T K phi`` (k, k) [rad2/s2]: the strain energy of the shapes, and of each two."""
-    return np.asarray(
-        sum(
-            _strain_energy(cubic, layer, modes)
-            for layer in chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
-        )
+    stiff = sum(
+        _strain_energy(layer, *layer_strains(cubic, layer, modes))
+        for layer in _stiffening(plate, mesh, cubic)
     )
+    heavy = sum(kinetic_share(cubic, layer, modes) for layer in layers(plate, mesh, cubic.mass))
+    return np.asarray(stiff / heavy)
+
+
+def held_slopes(
+    plate: Plate, others: Sequence[tuple[Plate, float]], mesh: PlateMesh, cubic: CubicMesh, modes: Modes
+) -> Floats:
+    """Return ``d ln f`` (k, o) of the ``modes`` of a ``plate`` on the way to each of the ``others``, per unit of its step.
+
+    ``(d(phi^T K phi) / lambda - d(phi^T M phi)) / (2 step)``; both are summed at the points of the stiffness, which for
+    a change of the inertia is enough.
+    """
+    values = (2 * np.pi * modes.hz) ** 2
+    plates = [plate, *(other for other, _ in others)]
+    here, *there = side_by_side(lambda one: _energies(one, mesh, cubic, modes), plates)
+    out = np.zeros((len(values), len(others)))
+    for column, (energies, (_, step)) in enumerate(zip(there, others, strict=True)):
+        stiff, heavy = energies - here
+        out[:, column] = (stiff / values - heavy) / (2 * step)
+    return out
+
+
+def _energies(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> Floats:
+    """Return ``phi^T K phi`` and ``phi^T M phi`` (2, k) by the points of the stiffness alone."""
+    nodal = modes.fields.reshape(len(modes.hz), -1).T
+    out = np.zeros((2, len(modes.hz)))
+    for layer in _stiffening(plate, mesh, cubic):
+        jets = field_jets(cubic, layer.elements, nodal).astype(np.float64)
+        out[0] += _strain_energy(layer, *_strains(layer, jets))
+        if layer.part in (Part.PLATE, Part.BAR):
+            out[1] += _kinetic_energy(layer, jets[:, :FIELDS])
+    return out
+
+
+def _stiffening(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> Iterator[Layer]:
+    return chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
 
 
 def kinetic_share(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
     """Return ``phi^T M phi`` (k,) of one layer; over all layers one, for mass-normalised modes."""
-    motion = layer_motion(cubic, layer, modes)
+    return _kinetic_energy(layer, layer_motion(cubic, layer, modes))
+
+
+def _kinetic_energy(layer: Layer, motion: Floats) -> Floats:
+    """Return ``phi^T M phi`` (k,) of one layer whose points move by ``motion`` (p, 5, k)."""
     inertia = layer_inertia(jet_layer(layer))[:, :FIELDS, :FIELDS]
-    return np.asarray(np.einsum("pak,pak->k", motion, inertia @ motion))
+    return np.asarray((motion * (inertia @ motion)).sum(axis=(0, 1)))
 
 
-def _strain_energy(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:
-    """Return ``phi^T K phi`` (k, k) of one layer [rad2/s2]."""
-    stretch, bend = layer_strains(cubic, layer, modes)
+def _strain_energy(layer: Layer, stretch: Floats, bend: Floats) -> Floats:
+    """Return ``phi^T K phi`` (k,) of one layer [rad2/s2] from the strains of the shapes (p, 5, k) and (p, 3, k)."""
     frame = layer_frame(layer.surface, layer.middle)
     rigid = part_stiffness(layer.part, layer.wood, frame, layer.slenderness)
     bending = layer.volumes * layer.middle.thickness**2 / 12
-    stretched = np.tensordot(
-        stretch, layer.volumes[:, None, None] * (rigid.stretch @ stretch), ((0, 1), (0, 1))
-    )
-    bent = np.tensordot(bend, bending[:, None, None] * (rigid.bend @ bend), ((0, 1), (0, 1)))
-    return np.asarray(stretched + bent)
+    stretched = (stretch * (rigid.stretch @ stretch)).sum(axis=1)
+    return np.asarray(layer.volumes @ stretched + bending @ (bend * (rigid.bend @ bend)).sum(axis=1))

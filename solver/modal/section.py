@@ -19,6 +19,7 @@ three figures were found against 3-D solids of spruce plates with bars 1 to 12 m
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
+from functools import cache
 
 import numpy as np
 
@@ -79,11 +80,12 @@ def part_stiffness_changes(
     """
     bond = _bond(wood, frame)
     s = _turned(wood.compliance(), bond)
+    unchanged = cache(lambda stretch, bend: _stiffness(s, stretch, bend))
     for change in changes:
         ds = _turned(change, bond)
 
         def changed(stretch: Sequence[int], bend: Sequence[int], ds: Floats = ds) -> Stiffness:
-            here, soft = _stiffness(s, stretch, bend), _softened(ds)
+            here, soft = unchanged(tuple(stretch), tuple(bend)), _softened(ds)
             return Stiffness(
                 -here.stretch @ _block(soft, _COUPLED) @ here.stretch,
                 -here.bend @ _block(ds, _IN_PLANE) @ here.bend,

@@ -67,6 +67,27 @@ class Sensitivity:
         return float(self.mass_by_depth @ (self.areas * removal.at(self.places)))
 
 
+@dataclass(frozen=True, eq=False)
+class DepthEffect:
+    """The part of `Sensitivity` that the depth of a removal has, without its slope: ``places`` (p, 2) [m], ``areas`` (p,)
+    [m2], ``by_depth`` (k, p) [Hz/m3], ``mass_by_depth`` (p,) [kg/m3]."""
+
+    places: Floats
+    areas: Floats
+    by_depth: Floats
+    mass_by_depth: Floats
+
+    def __post_init__(self) -> None:
+        p = len(self.places)
+        freeze(
+            self,
+            places=((p, 2), float),
+            areas=((p,), float),
+            by_depth=((None, p), float),
+            mass_by_depth=((p,), float),
+        )
+
+
 def thinning_sensitivity(model: ModalModel, modes: Modes) -> Sensitivity:
     """Return what taking a little wood anywhere does to each of the ``modes`` of ``model``, and to its mass."""
     section = thinnable_section(model)
@@ -86,6 +107,16 @@ def thinning_sensitivity(model: ModalModel, modes: Modes) -> Sensitivity:
         SHAVING * draw.smoothed(depth, slope),
         SHAVING / GRAM * draw.smoothed(by_depth.mass[None], np.zeros((1, len(areas), 2)))[0],
     )
+
+
+def depth_effect(model: ModalModel, modes: Modes) -> DepthEffect:
+    """Return what `thinning_sensitivity` says of depth alone, in a third of the time."""
+    section = thinnable_section(model)
+    areas, by_depth = section.layer.weights, section.change_by_depth()
+    k, n = modes.fields.shape[:2]
+    jets = field_jets(model.cubic, section.elements, modes.fields.reshape(k, FIELDS * n).T)
+    places = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
+    return DepthEffect(places, areas, _hz_share(by_depth, jets, modes.hz) / areas, by_depth.mass / areas)
 
 
 def wood_shares(model: ModalModel, modes: Modes) -> tuple[Floats, Floats]:
