@@ -82,7 +82,7 @@ def test_thinning_one_plate_brings_the_pair_there(
 def test_what_cannot_be_reached_is_said(pair: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
     told = " ".join(answer(capsys, *pair, "--relation", "1=octave").split())
     assert "Mode 1, wanted an octave above" in told
-    assert "at the same pitch as computed; that does not hold" in told
+    assert "at the same pitch by the computed tones; that does not hold" in told
     assert "No removal from one plate alone brings the pair there" in told
 
 

@@ -87,8 +87,8 @@ def _other_mode(fit: WoodFit, tone: FittedTone, mode: int) -> Doubt:
             better,
             f"log/{tone.entry}: mode {tone.number} at {tone.hz:g} Hz and mode {better} at {partner.hz:g} Hz look "
             f"exchanged; expected mode {better} at {_range(fit, tone, mode)} and mode {tone.number} at "
-            f"{_range(fit, partner, _mode(partner))}. Neither was used. If so, write modes_hz = "
-            f"{{ {tone.number} = {partner.hz:g}, {better} = {tone.hz:g} }} and fit again.",
+            f"{_range(fit, partner, _mode(partner))}. Neither was used. If so, write {tone.number} = {partner.hz:g} and "
+            f"{better} = {tone.hz:g} under modes_hz and fit again.",
         )
     own = _own_mode(fit, tone)
     expected = f" and mode {tone.number} at {_range(fit, tone, own)}" if own is not None else ""
@@ -110,6 +110,8 @@ def _no_mode(fit: WoodFit, tone: FittedTone) -> Doubt:
     start = f"log/{tone.entry}: {tone.hz:g} Hz"
     if own is None:
         near = _nearest(fit, tone)
+        if tone.hz > _bounds(fit, tone, _highest(fit, tone))[1]:
+            return _too_high(fit, tone)
         slip = slip_in_tone(tone.hz, *_bounds(fit, tone, near))
         said = (
             f"{start} goes with no mode; expected {_named(fit.keys[near])} nearest to it, at "
@@ -120,6 +122,15 @@ def _no_mode(fit: WoodFit, tone: FittedTone) -> Doubt:
     said = (
         f"{start} cannot be mode {tone.number}; expected {_range(fit, tone, own)} by all other figures. It was not used. "
         f"{slip or 'Tap again, or look at its powder pattern.'}"
+    )
+    return Doubt("no mode", tone.entry, tone.hz, tone.number, None, said)
+
+
+def _too_high(fit: WoodFit, tone: FittedTone) -> Doubt:
+    top = _highest(fit, tone)
+    said = (
+        f"log/{tone.entry}: {tone.hz:g} Hz lies above all tones that the fit looks at; expected the highest of them, "
+        f"{_named(fit.keys[top])}, at {_range(fit, tone, top)}. It was not used. Lower tones tell more of the wood."
     )
     return Doubt("no mode", tone.entry, tone.hz, tone.number, None, said)
 
@@ -170,17 +181,19 @@ def _of_close(fit: WoodFit) -> Iterator[Doubt]:
 
 def _close(fit: WoodFit, tone: FittedTone, near: int, off: float) -> Doubt:
     mode = _mode(tone)
-    degrees = f"{np.degrees(GRAIN):.0f} degree or rings {np.degrees(RINGS):.0f} degrees"
+    askew = f"Grain {np.degrees(GRAIN):.0f} degree or rings {np.degrees(RINGS):.0f} degrees off what plate.toml says"
+    rings = "if the rings lean at the plate's ends, write by how much as ring_deg under [wood]"
+    if fit.prior.wood.ring != 0.0:
+        rings = "look again how far the rings lean at the plate's ends"
     return Doubt(
         "close",
         tone.entry,
         tone.hz,
         tone.number,
         fit.keys[near],
-        f"log/{tone.entry}: by the fitted wood {_named(fit.keys[mode])} lies {100 * off:.1f} % from "
-        f"{_named(fit.keys[near])}; expected grain {degrees} askew to part them and to move it by "
-        f"{100 * fit.askew[mode]:.1f} %, so it tells that much less of the wood. Note more tones, those beside it too, "
-        "and if the rings lean at the plate's ends, write ring_deg into [wood].",
+        f"log/{tone.entry}: {_named(fit.keys[mode])} at {tone.hz:g} Hz lies close to {_named(fit.keys[near])}, "
+        f"{100 * off:.1f} % by the fitted wood. {askew} would part the two and move {_named(fit.keys[mode])} by "
+        f"{100 * fit.askew[mode]:.1f} %, so it counted for less. Note more tones, those beside it too, and {rings}.",
     )
 
 
@@ -234,6 +247,10 @@ def _own_mode(fit: WoodFit, tone: FittedTone) -> int | None:
     """Place of the mode whose number a tone bears, if its state shows one."""
     places = [i for i in range(len(fit.keys)) if fit.states[i] == tone.state and fit.keys[i] == tone.number]
     return places[0] if places else None
+
+
+def _highest(fit: WoodFit, tone: FittedTone) -> int:
+    return int(np.where(fit.states == tone.state, fit.expected, 0.0).argmax())
 
 
 def _nearest(fit: WoodFit, tone: FittedTone) -> int:

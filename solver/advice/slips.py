@@ -12,7 +12,9 @@ def slip_in_tone(hz: float, low: float, high: float) -> str:
 
 
 def _tone_slips(hz: float, low: float, high: float) -> Iterator[str]:
-    digits = f"{hz:g}".partition(".")[0]
+    digits, point, _ = f"{hz:g}".partition(".")
+    if point and low <= 10 * hz <= high:
+        yield f"If the decimal point slipped, write {10 * hz:g}."
     places = [place for place in range(len(digits) + 1) if _fills(digits, place, low, high)]
     if places:
         shown = " or ".join(f"{digits[:place]}_{digits[place:]}" for place in reversed(places))

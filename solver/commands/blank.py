@@ -68,8 +68,9 @@ def _entry(description: Description, asked: str | None) -> tuple[str, LogEntry]:
         log = {named[0]: log[named[0]]}
     heard = [(name, entry) for name, entry in log.items() if entry.modes_hz or entry.tones_hz]
     if not heard:
+        silent = "the log" if asked is None else f"entry '{asked}'"
         raise InputError(
-            f"{description.folder}/log: {asked or 'no entry'} has no tones; expected what was heard of the board. Write a "
+            f"{description.folder}/log: {silent} has no tones; expected what was heard of the board. Write a "
             "file there with taken = 2026-03-14T19:05:00+01:00, mass_g and tones_hz = [121.0, 147.5]."
         )
     return heard[-1]

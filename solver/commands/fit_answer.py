@@ -206,7 +206,8 @@ def _said_of_plate(fit: WoodFit) -> str:
 def _tones_table(fit: WoodFit) -> Table:
     table = Table(title="The tones", title_justify="left")
     for head in ("Entry", "Noted", "Taken for", "Measured Hz", "Fitted Hz", "Off %", "Cents", ""):
-        table.add_column(head, justify="right" if head[-1:] in ("z", "%", "s") else "left")
+        right = head[-1:] in ("z", "%", "s")
+        table.add_column(head, justify="right" if right else "left", overflow="fold")
     for tone in fit.tones:
         place = tone.pairing.mode
         figures = ["-", "-", "-"]
@@ -235,7 +236,7 @@ def _said_of_residual(fit: WoodFit) -> str:
     weighed = sum(mass.is_used for mass in fit.masses)
     return (
         f"{used} of {len(fit.tones)} tones and {weighed} of {len(fit.masses)} masses were used; the tones lie "
-        f"{100 * mean_residual(fit):.2f} % off on the mean. They were brought to one climate before they were compared."
+        f"{100 * mean_residual(fit):.2f} % off on the mean. They are compared in one climate, as far as rooms are noted."
     )
 
 

@@ -193,11 +193,12 @@ def said_of_relation(answer: PairAnswer, relation: Relation) -> str:
     pair, tone = answer.pair, answer.pair.tone(relation)
     source = " (common practice, no source; set others with --relation)" if answer.usual else ""
     heard = any(paired.heard and paired.mode == relation.mode for paired in pair.modes)
+    known = "as they were heard" if heard else "by the computed tones"
     doubt = "" if pair.is_sure(relation) else ", though the band leaves room for doubt"
     return (
         f"Mode {relation.mode}, wanted {_range_in_words(relation)}{source}: the back's lies "
-        f"{interval_in_words(tone.cents).replace('the same', 'at the same pitch')} "
-        f"{'as heard' if heard else 'as computed'}; that {'holds' if pair.holds(relation) else 'does not hold'}{doubt}."
+        f"{interval_in_words(tone.cents).replace('the same', 'at the same pitch')} {known}; "
+        f"that {'holds' if pair.holds(relation) else 'does not hold'}{doubt}."
     )
 
 

@@ -18,7 +18,7 @@ from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.modes import Modes
 from solver.modal.strains import FIELDS
-from solver.modal.thinned_section import SectionMatrices, thinnable_section
+from solver.modal.thinned_section import SectionMatrices, ThinnableSection, thinnable_section
 from solver.units import GRAM, MM
 
 SHAVING = 0.1 * MM * 1e-4
@@ -91,32 +91,36 @@ class DepthEffect:
 def thinning_sensitivity(model: ModalModel, modes: Modes) -> Sensitivity:
     """Return what taking a little wood anywhere does to each of the ``modes`` of ``model``, and to its mass."""
     section = thinnable_section(model)
-    areas = section.layer.weights
-    k, n = modes.fields.shape[:2]
-    jets = field_jets(model.cubic, section.elements, modes.fields.reshape(k, FIELDS * n).T)
-    by_depth = section.change_by_depth()
-    depth = _hz_share(by_depth, jets, modes.hz)
+    jets = _jets(model, section, modes)
+    effect = _depth_effect(model, section, jets, modes.hz)
     slope = np.stack([_hz_share(by, jets, modes.hz) for by in section.change_by_slope()], axis=2)
-    draw = _NodeMap(model, section.elements)
+    areas, draw = effect.areas, _NodeMap(model, section.elements)
     return Sensitivity(
-        model.cubic.stiffness.points[section.elements].reshape(-1, 2),
+        effect.places,
         areas,
-        depth / areas,
+        effect.by_depth,
         slope / areas[:, None],
-        by_depth.mass / areas,
-        SHAVING * draw.smoothed(depth, slope),
-        SHAVING / GRAM * draw.smoothed(by_depth.mass[None], np.zeros((1, len(areas), 2)))[0],
+        effect.mass_by_depth,
+        SHAVING * draw.smoothed(effect.by_depth * areas, slope),
+        SHAVING / GRAM * draw.smoothed((effect.mass_by_depth * areas)[None], np.zeros((1, len(areas), 2)))[0],
     )
 
 
 def depth_effect(model: ModalModel, modes: Modes) -> DepthEffect:
     """Return what `thinning_sensitivity` says of depth alone, in a third of the time."""
     section = thinnable_section(model)
+    return _depth_effect(model, section, _jets(model, section, modes), modes.hz)
+
+
+def _depth_effect(model: ModalModel, section: ThinnableSection, jets: Singles, hz: Floats) -> DepthEffect:
     areas, by_depth = section.layer.weights, section.change_by_depth()
-    k, n = modes.fields.shape[:2]
-    jets = field_jets(model.cubic, section.elements, modes.fields.reshape(k, FIELDS * n).T)
     places = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
-    return DepthEffect(places, areas, _hz_share(by_depth, jets, modes.hz) / areas, by_depth.mass / areas)
+    return DepthEffect(places, areas, _hz_share(by_depth, jets, hz) / areas, by_depth.mass / areas)
+
+
+def _jets(model: ModalModel, section: ThinnableSection, modes: Modes) -> Singles:
+    k, n = modes.fields.shape[:2]
+    return field_jets(model.cubic, section.elements, modes.fields.reshape(k, FIELDS * n).T)
 
 
 def wood_shares(model: ModalModel, modes: Modes) -> tuple[Floats, Floats]:
@@ -125,8 +129,7 @@ def wood_shares(model: ModalModel, modes: Modes) -> tuple[Floats, Floats]:
     Strain energy raises a tone and mass lowers it; where a hole is cut or widened, this is what goes.
     """
     section = thinnable_section(model)
-    k, n = modes.fields.shape[:2]
-    jets = field_jets(model.cubic, section.elements, modes.fields.reshape(k, FIELDS * n).T)
+    jets = _jets(model, section, modes)
     places = model.cubic.stiffness.points[section.elements].reshape(-1, 2)
     return places, _hz_share(section.built, jets, modes.hz) / section.layer.weights
 

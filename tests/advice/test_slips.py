@@ -10,6 +10,7 @@ from solver.advice.slips import slip_in_mass, slip_in_tone
     [
         (34, 331, 352, "34_"),
         (35, 331, 352, "35_"),
+        (34.2, 331, 352, "point slipped, write 342"),
         (3420, 331, 352, "write 342"),
         (324, 338, 352, "write 342"),
         (171, 331, 352, "octave below, write 342"),

@@ -7,6 +7,7 @@ import pytest
 
 from meshes.arch import Arch, arch_from_function, arch_from_heights, drawn_arch, flat_arch
 from meshes.outline import edge_through, make_outline
+from meshes.surface import KeptArch, SurfacePoints
 from solver.arrays import Floats
 from solver.errors import InputError
 from tests.meshes.plates import (
@@ -197,3 +198,18 @@ def test_the_arch_is_as_high_as_it_was_read_and_meets_its_edge_level() -> None:
     arch = arch_from_heights(read(plan_grid(ELLIPSE, 8e-3)), ELLIPSE)
     assert arch.at(np.zeros((1, 2))).height[0] == pytest.approx(H, abs=5e-6)
     assert np.abs(arch.at(EDGE).gradient).max() < 0.01
+
+
+def test_a_kept_arch_is_the_arch_and_asks_it_once() -> None:
+    asked: list[int] = []
+
+    class Counted:
+        def at(self, points: Floats) -> SurfacePoints:
+            asked.append(len(points))
+            return drawn.at(points)
+
+    drawn = arch_from_function(ellipse_height, ELLIPSE.bounds)
+    kept = KeptArch(Counted())
+    for points in (FINE, EDGE, FINE.copy(), EDGE):
+        assert np.array_equal(kept.at(points).hessian, drawn.at(points).hessian)
+    assert asked == [len(FINE), len(EDGE)]

@@ -1,5 +1,6 @@
 """Change of the tones with the wood, against central differences of full solves."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +9,13 @@ import pytest
 from solver.arrays import Floats
 from solver.modal.assembly import assemble
 from solver.modal.modes import modes_of
-from solver.modal.wood_sensitivity import STIFFNESSES, WoodSensitivity, compliance_change, wood_sensitivity
+from solver.modal.wood_sensitivity import (
+    ANGLES,
+    STIFFNESSES,
+    WoodSensitivity,
+    compliance_change,
+    wood_sensitivity,
+)
 from solver.plate.plate import Plate
 from solver.plate.species import CONSTANTS, Constant
 from solver.plate.wood import Wood
@@ -96,3 +103,21 @@ def test_compliance_change_is_its_derivative(constant: Constant) -> None:
     assert compliance_change(MAPLE, constant) * MAPLE.EL == pytest.approx(
         (high - low) / (2 * step) * MAPLE.EL, abs=1e-8
     )
+
+
+@pytest.mark.parametrize("make", [flat_with_hole, arched_with_bar])
+def test_turning_the_wood_couples_shapes_as_the_matrices_do(make: Callable[[], Meshed]) -> None:
+    meshed = make()
+    modes = meshed.modes(COUNT)
+    shapes = modes.fields.reshape(COUNT, -1)
+    turning = wood_sensitivity(meshed.model, modes).turning
+    for angle, found in zip(ANGLES, turning, strict=True):
+        high, low = (
+            assemble(replace(meshed.plate, wood=turned), meshed.mesh, meshed.cubic).stiffness
+            for turned in (
+                replace(meshed.plate.wood, **{angle: getattr(meshed.plate.wood, angle) + step})
+                for step in (STEP, -STEP)
+            )
+        )
+        expected = shapes @ ((high - low) @ shapes.T) / (2 * STEP)
+        assert found == pytest.approx(expected, abs=1e-4 * np.abs(expected).max())
