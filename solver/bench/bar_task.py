@@ -1,4 +1,4 @@
-"""Bar: another bar tried beside the one that the plate has."""
+"""Bar: another bar tried beside the one that the plate has, and written into its description when the maker says so."""
 
 from typing import TYPE_CHECKING, cast
 
@@ -14,7 +14,7 @@ from solver.bench.state import BenchState, bench_of, plate_of
 from solver.plate_folder.quantities import BarHeight, BarWidth, Place
 
 if TYPE_CHECKING:
-    from solver.bench.bar_work import BarComparison
+    from solver.bench.bar_work import BarComparison, BarOrder
     from solver.commands.tones import Json
 
 
@@ -57,20 +57,18 @@ async def _try(request: Request) -> Response:
 
 
 def _begin(state: BenchState, plate: OpenPlate, question: BarQuestion) -> "dict[str, Json]":
-    from solver.bench.bar_work import BarOrder, tried_bar, try_bar
+    from solver.bench.bar_work import tried_bar, try_bar
 
-    order = BarOrder(
-        str(plate.folder), question.from_mm, question.to_mm, question.width_mm, question.height_mm
-    )
+    order = _order(plate, question)
     tried_bar(plate.known(question.mark).plate, order)  # what cannot be glued in is said at once
     return state.jobs.begin("The other bar", try_bar, order.as_text, _compared).told()
 
 
 def _compared(_: str, value: object) -> "dict[str, Json]":
     """Return what the page shows of two bars: the command's rows, and the node lines of both."""
-    from solver.bench.bar_work import in_toml
     from solver.bench.picture import in_mm
     from solver.commands.bar_answer import bar_as_json
+    from solver.plate_folder.bar_change import bar_lines
 
     comparison = cast("BarComparison", value)
     tried = comparison.sweep.trials[-1].bar
@@ -78,11 +76,40 @@ def _compared(_: str, value: object) -> "dict[str, Json]":
     return {
         **bar_as_json(comparison.sweep, None),
         "lines_mm": [[[in_mm(line) for line in tone] for tone in lines] for lines in comparison.lines],
-        "in_toml": in_toml(tried),
+        "in_toml": bar_lines(tried),
     }
+
+
+@sentences
+async def _use(request: Request) -> Response:
+    plate, question = plate_of(request), await asked(request, BarQuestion)
+    return await in_thread(lambda: _used(plate, question))
+
+
+def _used(plate: OpenPlate, question: BarQuestion) -> "dict[str, Json]":
+    """Write the bar into plate.toml, if it is still as the page knows it and a plate comes of it."""
+    from meshes.input_file import file_text
+    from solver.bench.bar_work import tried_bar
+    from solver.plate_folder.bar_change import bar_lines, with_bar
+    from solver.plate_folder.change import write_change
+    from solver.plate_folder.description import PLATE_FILE
+
+    with plate.lock:
+        bar = tried_bar(plate.known(question.mark).plate, _order(plate, question))
+        write_change(plate.folder, {PLATE_FILE: with_bar(file_text(plate.folder / PLATE_FILE), bar)})
+    return {"written": PLATE_FILE, "lines": bar_lines(bar)}
+
+
+def _order(plate: OpenPlate, question: BarQuestion) -> "BarOrder":
+    from solver.bench.bar_work import BarOrder
+
+    return BarOrder(
+        str(plate.folder), question.from_mm, question.to_mm, question.width_mm, question.height_mm
+    )
 
 
 ROUTES = (
     Route("/api/plates/{plate}/bar", _present),
     Route("/api/plates/{plate}/bar", _try, methods=["POST"]),
+    Route("/api/plates/{plate}/bar/use", _use, methods=["POST"]),
 )

@@ -81,16 +81,6 @@ def tried_bar(plate: Plate, order: BarOrder) -> Bar:
     return bar
 
 
-def in_toml(bar: Bar) -> str:
-    """Return the lines by which plate.toml describes a bar, without those of its wood."""
-    taper = ", ".join(f"[{fraction:g}, {height / MM:.2f}]" for fraction, height in bar.profile.tolist())
-    ends = (
-        f"{name} = [{x / MM:.2f}, {y / MM:.2f}]"
-        for name, (x, y) in (("from_mm", bar.start), ("to_mm", bar.end))
-    )
-    return "\n".join(["[bar]", *ends, f"width_mm = {bar.width / MM:.2f}", f"height_mm = [{taper}]"])
-
-
 def try_bar(progress: Progress, order_text: str) -> BarComparison:
     """Return what becomes of the plate with another bar; raises InputError if that bar cannot be glued in."""
     order = BarOrder(**json.loads(order_text))

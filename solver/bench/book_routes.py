@@ -38,6 +38,7 @@ class TakeQuestion(Question):
 @sentences
 async def _shelves(request: Request) -> Response:
     state = bench_of(request)
+    plate_of(request)
     return await in_thread(lambda: _offered(state))
 
 

@@ -1,7 +1,8 @@
 """An entry of the log as it is typed into the page: what the form asks for, and what was typed in the command's terms."""
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
@@ -22,6 +23,7 @@ class EntryQuestion(MarkedQuestion):
     """The form as it was filled in; what is empty was not measured.
 
     ``as_typed`` enters what looks like a slip; ``corrects`` names the entry whose figures the form began with.
+    ``photo`` and ``recording`` are the keys of files that were brought; a correction may leave out those of the old entry.
     """
 
     taken: Short
@@ -34,6 +36,9 @@ class EntryQuestion(MarkedQuestion):
     note: Annotated[str, Field(max_length=6000)]
     corrects: Short | None
     as_typed: bool
+    photo: Short | None = None
+    recording: Short | None = None
+    without: list[Literal["photo", "recording"]] = Field(default=[], max_length=2)
 
 
 def form_as_json(description: Description) -> "dict[str, Json]":
@@ -60,6 +65,8 @@ def _entry(stamp: str, entry: LogEntry) -> "dict[str, Json]":
         "humidity": _figure(entry.humidity_pct),
         "stage": entry.stage or "",
         "note": entry.note or "",
+        "photo": entry.photo,
+        "recording": entry.recording,
     }
 
 
@@ -67,10 +74,10 @@ def _figure(value: float | None) -> str:
     return "" if value is None else f"{value!r}".removesuffix(".0")
 
 
-def typed_in(question: EntryQuestion, description: Description) -> TypedEntry:
-    """Return what the form holds as the options of ``platewright log``.
+def typed_in(question: EntryQuestion, description: Description, files: Mapping[str, Path]) -> TypedEntry:
+    """Return what the form holds as the options of ``platewright log``; ``files`` are its photo and recording, if any.
 
-    In a correction, what was emptied is taken out.
+    In a correction, what was emptied or is to be left out is taken out.
 
     Raises
     ------
@@ -87,11 +94,15 @@ def typed_in(question: EntryQuestion, description: Description) -> TypedEntry:
         humidity=with_point(question.humidity) or None,
         stage=question.stage.strip() or None,
         note=question.note.strip() or None,
+        photo=files.get("photo"),
+        recording=files.get("recording"),
         corrects=question.corrects,
         take_out=tuple(_emptied(question, description)),
     )
     if typed.is_empty:
-        raise InputError("There is nothing to enter; expected a mass, a tone or a note. Type what you found.")
+        raise InputError(
+            "There is nothing to enter; expected a mass, a tone, a note or a file. Type what you found."
+        )
     return typed
 
 
@@ -120,3 +131,4 @@ def _emptied(question: EntryQuestion, description: Description) -> Iterator[str]
         if value is not None and not getattr(question, name).strip():
             yield "tone" if name == "tones" else name
     yield from (f"mode={name}" for name in old.modes_hz if not question.modes.get(name, "").strip())
+    yield from (kind for kind in dict.fromkeys(question.without) if getattr(old, kind) is not None)

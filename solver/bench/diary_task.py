@@ -1,14 +1,18 @@
 """Diary: the log as table and chart, and a new entry or a correction, slips asked about before anything is entered."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import ChangedError, asked, in_thread, sentences
+from solver.bench.brought import called_by_name
+from solver.bench.brought_routes import brought_to
 from solver.bench.diary_entry import EntryQuestion, form_as_json, typed_in
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
@@ -52,19 +56,34 @@ async def _enter(request: Request) -> Response:
 
 def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
     """Add the entry, unless something in it looks like a slip that the maker has not confirmed."""
-    from solver.commands.log import entry_with_doubts
+    from solver.commands.log import entry_with_doubts, with_files
     from solver.plate_folder.log_writing import add_entry
 
-    with plate.lock:
+    keys = {"photo": question.photo, "recording": question.recording}
+    files = {kind: brought_to(plate, key).path for kind, key in keys.items() if key is not None}
+    with plate.lock, _in_page_words(files.values()):
         plate.check_unchanged(question.mark)
         description = read_description(plate.folder)
-        try:
-            entry, doubts = entry_with_doubts(description, typed_in(question, description))
-        except InputError as error:
-            raise InputError(in_page_words(str(error))) from None
+        typed = typed_in(question, description, files)
+        entry, doubts = entry_with_doubts(description, typed)
         if doubts and not question.as_typed:
             return {"entered": None, "doubts": [*doubts]}
-        return {"entered": add_entry(plate.folder, entry), "doubts": [*doubts]}
+        stamp = add_entry(plate.folder, with_files(plate.folder, typed, entry))
+        return {"entered": stamp, "doubts": [*doubts]}
+
+
+@contextmanager
+def _in_page_words(files: Iterable[Path]) -> Iterator[None]:
+    """Let a refusal call the fields as the page does, and the files by their names alone."""
+    with ExitStack() as names:
+        for path in files:
+            names.enter_context(called_by_name(path))
+        try:
+            yield
+        except ChangedError:
+            raise
+        except InputError as error:
+            raise InputError(in_page_words(str(error))) from None
 
 
 ROUTES = (

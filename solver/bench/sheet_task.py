@@ -15,14 +15,19 @@ from solver.bench.state import BenchState, bench_of, plate_of
 from solver.errors import InputError
 
 if TYPE_CHECKING:
+    from solver.bench.sheet_work import DrawnSheet
     from solver.commands.tones import Json
 
 
 class SheetQuestion(MarkedQuestion):
-    """On which paper, and with lines of thickness how far apart; none stands for by need."""
+    """On which paper, and with lines of thickness how far apart; none stands for by need.
+
+    ``passes`` asks for the first of so many passes of a plan for the wanted figures; none draws the plate as it is.
+    """
 
     paper: str
     contour_mm: float | None = None
+    passes: int | None = None
 
 
 @sentences
@@ -33,6 +38,7 @@ async def _laid(request: Request) -> Response:
 
 def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
     """Return where the sheets lie on the plate [mm], seen from the inside, the neck end up."""
+    from solver.commands.plan_request import PASSES
     from solver.commands.sheet import pages_in_words, paper_called
     from solver.viewer.sheet.paper import PAPER_NAMES
     from solver.viewer.sheet.plan import wood_on_paper
@@ -42,6 +48,8 @@ def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
     tiling = lay_tiles(wood_on_paper(plate.read().plate.outline), paper)
     return {
         "papers": [*PAPER_NAMES],
+        "passes": [*range(PASSES[0], PASSES[1] + 1)],
+        "wishes": _wishes(plate),
         "said": pages_in_words(paper, len(tiling.tiles)),
         "tiles": [
             {
@@ -56,6 +64,15 @@ def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
     }
 
 
+def _wishes(plate: OpenPlate) -> "dict[str, Json]":
+    """Return what a plan goes by: the wanted tones [Hz] and the least thickness [mm], where plate.toml has them."""
+    wanted = plate.read().description.table.wanted
+    return {
+        "modes_hz": dict(wanted.modes_hz) if wanted else {},
+        "least_mm": wanted.min_thickness_mm if wanted else None,
+    }
+
+
 @sentences
 async def _draw(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, SheetQuestion)
@@ -67,13 +84,17 @@ def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> "dic
     from solver.commands.sheet import checked_contour, paper_called
 
     plate.known(question.mark)
-    order = sheet_order(plate.folder, paper_called(question.paper), checked_contour(question.contour_mm))
+    order = sheet_order(
+        plate.folder, paper_called(question.paper), checked_contour(question.contour_mm), question.passes
+    )
     return state.jobs.begin("The sheet", draw_sheet, order, partial(_keep, plate)).told()
 
 
 def _keep(plate: OpenPlate, _: str, value: object) -> "dict[str, Json]":
-    plate.sheet = cast("bytes", value)
-    return {"bytes": len(plate.sheet)}
+    drawn = cast("DrawnSheet", value)
+    plate.sheet = drawn.pdf
+    taken: list[Json] | None = None if drawn.taken_um is None else [*drawn.taken_um]
+    return {"bytes": len(drawn.pdf), "said": [*drawn.said], "taken_um": taken}
 
 
 @sentences

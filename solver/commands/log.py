@@ -4,6 +4,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -85,7 +86,7 @@ def _add(
     if doubts and not request.as_typed and not _is_sure(doubts, out, None if request.as_json else ask):
         out.print("Nothing was entered.")
         return None
-    return Added(add_entry(request.folder, _with_files(request, typed, entry)), doubts)
+    return Added(add_entry(request.folder, with_files(request.folder, typed, entry)), doubts)
 
 
 def entry_with_doubts(description: Description, typed: TypedEntry) -> tuple[LogEntry, tuple[str, ...]]:
@@ -120,15 +121,21 @@ def _is_sure(doubts: Sequence[str], out: Console, ask: Ask | None) -> bool:
     return ask("Enter it as typed? [y/N] ").strip().lower() in YES
 
 
-def _with_files(request: LogRequest, typed: TypedEntry, entry: LogEntry) -> LogEntry:
-    """Return the entry with its photo and recording, which are copied into the folder unless they lie there."""
+def with_files(folder: Path, typed: TypedEntry, entry: LogEntry) -> LogEntry:
+    """Return the entry with its photo and recording, which are copied into the plate's folder unless they lie there.
+
+    Raises
+    ------
+    InputError
+        If one of them cannot be read or copied.
+    """
     from solver.plate_folder.kept_file import kept_file
 
     files = {}
     if typed.photo is not None:
-        files["photo"] = kept_file(request.folder, typed.photo, "photos", "--photo")
+        files["photo"] = kept_file(folder, typed.photo, "photos", "--photo")
     if typed.recording is not None:
-        files["recording"] = kept_file(request.folder, typed.recording, "recordings", "--recording")
+        files["recording"] = kept_file(folder, typed.recording, "recordings", "--recording")
     return entry.model_copy(update=files)
 
 

@@ -1,13 +1,27 @@
-"""Bar on the page: the command's rows for the same bar, and what cannot be glued in."""
+"""Bar on the page: the command's rows for the same bar, what cannot be glued in, and a bar written into plate.toml."""
 
+import shutil
 import tomllib
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from solver.plate_folder.description import read_description
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import RunningBench, bar_rows, open_task
+from tests.bench.conftest import (
+    CASE,
+    ROOT,
+    SIZE,
+    WAIT_MS,
+    RunningBench,
+    bar_rows,
+    end,
+    open_task,
+    start_bench,
+    tab_to,
+)
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -75,3 +89,73 @@ def test_a_bar_is_tried_by_mouse_and_its_work_can_be_stopped(page: Page) -> None
     expect(page.locator("#bars tr.chosen")).to_contain_text("mode 2")
     assert float(column(page, 4)[-1].replace("\N{MINUS SIGN}", "-")) > 0  # a wider bar is heavier
     expect_no_barrier(page)
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Iterator[RunningBench]:
+    shutil.copytree(ROOT / "cases" / CASE, tmp_path / CASE)
+    running = start_bench(tmp_path / CASE, tmp_path / "state")
+    yield running
+    assert "Traceback" not in end(running)
+
+
+@pytest.fixture
+def barred(own: RunningBench, browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    page.set_default_timeout(WAIT_MS)
+    page.goto(f"{own.address}/#key={own.key}")
+    expect(page.locator("#tasks")).to_be_visible()
+    yield page
+    page.close()
+
+
+def written_bar(folder: Path) -> dict[str, object]:
+    bar: dict[str, object] = tomllib.loads((folder / "plate.toml").read_text())["bar"]
+    return bar
+
+
+@pytest.mark.slow
+def test_a_bar_is_tried_and_written_by_keys_alone(
+    barred: Page, own: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = written_bar(own.folder)
+    tab_to(barred, '#tasks a[href="#bar"]')
+    barred.keyboard.press("Enter")
+    tab_to(barred, "#bar-height-mm")
+    barred.keyboard.press("Control+A")
+    barred.keyboard.type("10")
+    tab_to(barred, "#try-bar")
+    barred.keyboard.press("Enter")
+    expect(barred.locator("#bars")).to_be_visible()
+    other = column(barred, 3)
+    tab_to(barred, "#use-bar")
+    barred.keyboard.press("Enter")
+    expect(barred.locator("#write-bar")).to_be_focused()
+    expect_no_barrier(barred)
+    assert written_bar(own.folder) == before
+    barred.keyboard.press("Enter")
+    expect(barred.locator('[data-name="bar-written"]')).to_be_visible()
+    found = written_bar(own.folder)
+    assert found == before | {"height_mm": [[0.0, 2.08], [0.5, 10.0], [1.0, 2.08]]}
+    asked = ("--height", "10..12", "--steps", "2", "--json")
+    row = bar_rows(capsys, str(own.folder), *asked)[0]
+    assert [float(hz.removeprefix("~")) for hz in other[:5]] == pytest.approx(
+        [tone["hz"] for tone in row["modes"][:5]], abs=0.15
+    )  # the taper, written to hundredths of a millimetre, is what differs
+
+
+@pytest.mark.slow
+def test_a_bar_by_mouse_is_not_written_over_what_changed_meanwhile(barred: Page, own: RunningBench) -> None:
+    path = own.folder / "plate.toml"
+    open_task(barred, "Bar")
+    barred.locator("#bar-width-mm").fill("6")
+    barred.locator("#try-bar").click()
+    barred.locator("#use-bar").click()
+    barred.locator("#leave-bar").click()
+    expect(barred.locator("#use-question")).to_be_hidden()
+    barred.locator("#use-bar").click()
+    path.write_text(path.read_text() + "\n# from elsewhere\n")
+    changed = path.read_bytes()
+    barred.locator("#write-bar").click()
+    expect(barred.locator("#use-said")).to_contain_text("changed by something else")
+    assert path.read_bytes() == changed

@@ -13,7 +13,7 @@ from solver.bench.book_question import BookQuestion, Range, request_of
 from solver.cli import main
 from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, SIZE, RunningBench, end, open_task, start_bench, tab_to
+from tests.bench.conftest import CASE, ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
 from tests.book_plates import write_book
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -57,6 +57,7 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
 @pytest.fixture
 def opened(shelf: RunningBench, browser: Browser) -> Iterator[Page]:
     page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    page.set_default_timeout(WAIT_MS)
     page.goto(f"{shelf.address}/#key={shelf.key}")
     expect(page.locator("#tasks")).to_be_visible()
     yield page

@@ -10,8 +10,9 @@ from playwright.sync_api import Browser, Page, expect
 from solver.cli import main
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
+from solver.units import MM
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import ROOT, SIZE, RunningBench, end, open_task, start_bench
+from tests.bench.conftest import ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -27,12 +28,30 @@ def blank(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
 
 @pytest.fixture
 def described(blank: RunningBench, browser: Browser) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    clipboard = ["clipboard-read", "clipboard-write"]
+    page = browser.new_page(viewport=SIZE, reduced_motion="reduce", permissions=clipboard)
+    page.set_default_timeout(WAIT_MS)
     page.goto(f"{blank.address}/#key={blank.key}")
     open_task(page, "Describe")
     expect(page.locator("#verdict")).to_have_text("This is what the folder says.")
     yield page
     page.close()
+
+
+def sheet_of(readings: list[tuple[int, int, float]]) -> str:
+    """Readings as a spreadsheet of much of Europe copies them."""
+    return "\n".join(f"{x}\t{y}\t{t:.2f}".replace(".", ",") for x, y, t in readings)
+
+
+def expect_as_checked(page: Page, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Expect the page to have understood what the command understands of the folder."""
+    capsys.readouterr()
+    assert main(["check", str(folder)]) == 0
+    said = "".join(capsys.readouterr().out.split())
+    shown = page.locator("#understood dd").all_inner_texts()
+    assert shown
+    for words in shown:
+        assert "".join(words.split()) in said
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -43,10 +62,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 def test_what_was_understood_is_what_the_command_says(
     described: Page, blank: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["check", str(blank.folder)]) == 0
-    said = "".join(capsys.readouterr().out.split())
-    for words in described.locator("#understood dd").all_inner_texts():
-        assert "".join(words.split()) in said
+    expect_as_checked(described, blank.folder, capsys)
     expect_no_barrier(described)
 
 
@@ -69,23 +85,55 @@ def test_a_wrong_figure_is_said_while_one_types_and_nothing_is_written(
 
 
 @pytest.mark.slow
-def test_readings_from_a_spreadsheet_are_written_by_keys_alone(described: Page, blank: RunningBench) -> None:
-    rows = [(x, y, 4.5 - 0.002 * x) for x in (5, 120, 240, 350) for y in (-60, 0, 60)]
-    pasted = "\n".join(f"{x}\t{y}\t{t:.2f}".replace(".", ",") for x, y, t in rows)
-    described.locator("#table-thickness").focus()
-    described.keyboard.insert_text(pasted)
+def test_a_plate_is_described_by_keys_alone(
+    described: Page, blank: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    readings = [(x, y, 4.5 - 0.002 * x) for x in (5, 120, 240, 350) for y in (-60, 0, 60)]
+    tab_to(described, '#tasks a[href="#describe"]')
+    described.keyboard.press("Enter")
+    tab_to(described, "#field-wood-species")
+    described.keyboard.type("Sitka")
+    expect(described.locator("#field-wood-species")).to_have_value("Sitka spruce")
+    tab_to(described, "#table-thickness")
+    described.keyboard.press("Control+A")
+    described.keyboard.insert_text(sheet_of(readings))
     expect(described.locator("#verdict")).to_have_text("This can be computed. It is not written yet.")
     expect(described.locator("#understood")).to_contain_text("12 readings from thickness.csv")
-    described.locator("#write").focus()
+    tab_to(described, "#write")
     described.keyboard.press("Enter")
     expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
-    plate = read_plate(blank.folder)
-    assert len(plate.graduation.readings) == 12
-    assert read_description(blank.folder).table.thickness.uniform_mm is None
+    expect_as_checked(described, blank.folder, capsys)
+    plate, table = read_plate(blank.folder), read_description(blank.folder).table
+    assert plate.graduation.readings[:, 2] == pytest.approx([t * MM for _, _, t in readings], abs=0.006 * MM)
+    assert (table.thickness.uniform_mm, table.wood.species) == (None, "Sitka spruce")
     assert "An invented" in (blank.folder / "plate.toml").read_text()  # its comments stay
     expect(described.locator("#tones")).to_have_count(0)
     open_task(described, "Modes")
     expect(described.locator("#tones")).to_be_visible()
+
+
+@pytest.mark.slow
+def test_a_plate_is_described_by_mouse_alone(
+    described: Page, blank: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = contents(blank.folder)
+    readings = [(x, y, 4.2 - 0.001 * x) for x in (10, 130, 250, 340) for y in (-50, 0, 50)]
+    described.evaluate("text => navigator.clipboard.writeText(text)", sheet_of(readings))
+    described.get_by_role("button", name="Paste what was copied as Caliper readings").click()
+    expect(described.locator("#verdict")).to_have_text("This can be computed. It is not written yet.")
+    expect_no_barrier(described)
+    described.locator("#revert").click()
+    expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
+    assert contents(blank.folder) == before
+    described.locator("#paste-thickness").click()
+    described.locator("#field-wood-species").select_option("Engelmann spruce")
+    expect(described.locator("#verdict")).to_have_text("This can be computed. It is not written yet.")
+    described.locator("#write").click()
+    expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
+    expect_as_checked(described, blank.folder, capsys)
+    read = read_plate(blank.folder).graduation.readings
+    assert read[:, 2] == pytest.approx([t * MM for _, _, t in readings], abs=0.006 * MM)
+    assert read_description(blank.folder).table.wood.species == "Engelmann spruce"
 
 
 @pytest.mark.slow

@@ -12,9 +12,20 @@ from playwright.sync_api import Browser, Page, expect
 from solver.cli import main
 from solver.plate_folder.description import read_description, read_entries
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, SIZE, RunningBench, end, open_task, start_bench
+from tests.bench.conftest import CASE, ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
+from tests.measured.demonstration_taps import RECORDING
 
 pytestmark = pytest.mark.xdist_group("browser")
+
+CORNER = """async image => {
+    await image.decode();
+    const canvas = document.createElement("canvas");
+    const context = canvas.getContext("2d");
+    context.drawImage(image, 0, 0);
+    const [red, green, blue] = context.getImageData(2, 2, 1, 1).data;
+    return "#" + [red, green, blue].map((part) => part.toString(16).padStart(2, "0")).join("");
+}"""
+"""The colour in the corner of a picture."""
 
 
 class ReadingJson(TypedDict):
@@ -45,6 +56,7 @@ def diary(tmp_path: Path) -> Iterator[RunningBench]:
 @pytest.fixture
 def written(diary: RunningBench, browser: Browser) -> Iterator[Page]:
     page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    page.set_default_timeout(WAIT_MS)
     page.goto(f"{diary.address}/#key={diary.key}")
     yield page
     page.close()
@@ -152,3 +164,65 @@ def test_what_cannot_be_entered_is_said_in_the_words_of_the_form(written: Page, 
     written.locator("#enter").click()
     expect(written.locator("#diary-said")).to_contain_text("changed by something else")
     assert read_entries(diary.folder) == before
+
+
+@pytest.mark.slow
+def test_photo_and_recording_go_with_an_entry_by_mouse_and_by_keys(
+    written: Page, diary: RunningBench, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    photo = tmp_path / "powder on top.png"
+    photo.write_bytes((diary.folder / "plate.toml").read_bytes())  # what it holds does not matter to the log
+    open_task(written, "Diary")
+    written.locator("#entry-note").fill("powder")
+    written.locator("#entry-mode-5").fill("356")
+    written.locator("#entry-temperature").fill("20")
+    written.locator("#entry-humidity").fill("50")
+    for kind, path in (("photo", photo), ("recording", RECORDING)):
+        with written.expect_file_chooser() as asked:
+            written.locator(f"#entry-{kind}").click()
+        asked.value.set_files(path)
+    written.locator("#enter").click()
+    expect(written.locator("#diary-said")).to_contain_text("Entered as log/")
+    stamp, entry = [*read_description(diary.folder).log.items()][-1]
+    assert (entry.photo, entry.recording) == ("photos/powder on top.png", f"recordings/{RECORDING.name}")
+    assert (diary.folder / "photos/powder on top.png").read_bytes() == photo.read_bytes()
+    assert (diary.folder / "recordings" / RECORDING.name).read_bytes() == RECORDING.read_bytes()
+    body = written.locator(f'[data-entry="{stamp.removesuffix(".toml")}"]')
+    expect(body).to_contain_text("photos/powder on top.png")
+    tab_to(written, f'[data-entry="{stamp.removesuffix(".toml")}"] button')
+    written.keyboard.press("Enter")
+    tab_to(written, "#entry-recording")
+    other = tmp_path / "again.flac"
+    shutil.copyfile(RECORDING, other)
+    with written.expect_file_chooser() as asked:
+        written.keyboard.press("Enter")
+    asked.value.set_files(other)
+    tab_to(written, "#without-photo")
+    written.keyboard.press("Space")
+    expect_no_barrier(written)
+    tab_to(written, "#enter")
+    written.keyboard.press("Enter")
+    expect(written.locator("#entries")).to_contain_text("a correction")
+    corrected = [*read_description(diary.folder).log.values()][-1]
+    assert (corrected.photo, corrected.recording) == (None, "recordings/again.flac")
+    assert corrected.note == "powder"
+    assert photo.name in {path.name for path in (diary.folder / "photos").iterdir()}  # nothing is rubbed out
+    expect_log(written, [one for one in log_json(capsys, diary.folder) if one["entry"] != stamp])
+
+
+@pytest.mark.slow
+def test_the_chart_is_dark_where_the_screen_is(diary: RunningBench, browser: Browser) -> None:
+    page = browser.new_page(viewport=SIZE, reduced_motion="reduce", color_scheme="dark")
+    page.goto(f"{diary.address}/#key={diary.key}")
+    open_task(page, "Diary")
+    chart = page.locator("#diary-chart img")
+    expect(chart).to_be_visible()
+    dark = chart.evaluate("image => image.currentSrc")
+    ground = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--sheet').trim()")
+    assert chart.evaluate(CORNER) == ground
+    page.emulate_media(color_scheme="light")
+    page.wait_for_function(
+        "media => document.querySelector('#diary-chart img').currentSrc !== media", arg=dark
+    )
+    assert chart.evaluate(CORNER) == "#ffffff"
+    page.close()

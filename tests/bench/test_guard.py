@@ -77,6 +77,13 @@ def test_no_path_leads_out(path: str, served: Served) -> None:
     assert "import" not in said
 
 
+ENTRY: dict[str, object] = {
+    **dict.fromkeys(("taken", "mass", "tones", "temperature", "humidity", "stage", "note"), ""),
+    "modes": {},
+    "corrects": None,
+    "as_typed": True,
+}
+BAR = {"from_mm": [80, 17], "to_mm": [280, 12], "width_mm": 5.5, "height_mm": 11.0}
 BOOK = {
     "shelf": "",
     "words": {},
@@ -127,6 +134,22 @@ def bodies(plate: str, mark: str) -> dict[str, tuple[str, bytes]]:
         "lines that were not read": (
             f"/api/plates/{plate}/powder/lines",
             json.dumps({"mark": mark, "brought": "x"}).encode(),
+        ),
+        "an entry with a photo at a path": (
+            f"/api/plates/{plate}/log",
+            json.dumps(ENTRY | {"mark": mark, "photo": "/etc/passwd"}).encode(),
+        ),
+        "a bar that reaches over the edge": (
+            f"/api/plates/{plate}/bar/use",
+            json.dumps(BAR | {"mark": mark, "from_mm": [0, 300]}).encode(),
+        ),
+        "a bar for a plate as it is not": (
+            f"/api/plates/{plate}/bar/use",
+            json.dumps(BAR | {"mark": "0"}).encode(),
+        ),
+        "a plan in a hundred passes": (
+            f"/api/plates/{plate}/sheet",
+            json.dumps({"mark": mark, "paper": "A4", "passes": 100}).encode(),
         ),
         "a pair with a path": (
             f"/api/plates/{plate}/pair",

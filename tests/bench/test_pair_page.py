@@ -78,6 +78,7 @@ def top(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
 @pytest.fixture
 def paired(top: RunningBench, browser: Browser) -> Iterator[Page]:
     page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+    page.set_default_timeout(WAIT_MS)
     page.goto(f"{top.address}/#key={top.key}")
     expect(page.locator("#tasks")).to_be_visible()
     yield page

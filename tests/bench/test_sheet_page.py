@@ -9,8 +9,10 @@ from pypdf import PdfReader
 
 from solver.cli import main
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import RunningBench, open_task
+from tests.bench.conftest import WAIT_MS, RunningBench, open_task, tab_to
 
+MOST_BACK = 12
+PASSES = 3
 pytestmark = pytest.mark.xdist_group("browser")
 
 
@@ -41,14 +43,53 @@ def test_the_pdf_is_that_of_the_command(page: Page, bench: RunningBench, tmp_pat
 
 @pytest.mark.slow
 def test_by_keys_alone(page: Page) -> None:
-    page.get_by_role("link", name="Sheet").focus()
+    tab_to(page, '#tasks a[href="#sheet"]')
     page.keyboard.press("Enter")
-    page.locator("#paper").focus()
+    tab_to(page, "#paper")
     page.keyboard.press("ArrowDown")
     expect(page.locator("#pages")).to_contain_text("of Letter.")
-    page.locator("#draw").focus()
+    tab_to(page, "#with-plan")
+    page.keyboard.press("Space")
+    expect(page.locator("#wishes")).to_contain_text("mode 5 at 350 Hz, nowhere under 2.2 mm")
+    tab_to(page, "#draw")
+    page.keyboard.press("Enter")
+    tab_to(page, "#sheet-work button")
+    page.keyboard.press("Enter")
+    expect(page.locator("#sheet-work")).to_contain_text("Stopped.")
+    for _ in range(MOST_BACK):
+        if page.evaluate("document.activeElement.id === 'with-plan'"):
+            break
+        page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Space")
+    tab_to(page, "#draw")
     page.keyboard.press("Enter")
     expect(page.locator("#download a")).to_be_focused()
     with page.expect_download() as saved:
         page.keyboard.press("Enter")
     assert Path(saved.value.path()).read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.slow
+def test_the_first_pass_of_a_plan_by_mouse_is_that_of_the_command(
+    page: Page, bench: RunningBench, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    open_task(page, "Sheet")
+    page.locator("#with-plan").click()
+    page.locator("#passes").select_option(str(PASSES))
+    page.locator("#draw").click()
+    link = page.locator("#download a")
+    expect(link).to_be_visible(timeout=4 * WAIT_MS)
+    expect(page.locator("#planned")).to_contain_text(f"This is pass 1 of {PASSES}")
+    expect(page.locator("#colour")).to_have_value("taken")
+    expect_no_barrier(page)
+    with page.expect_download() as saved:
+        link.click()
+    out = tmp_path / "sheet.pdf"
+    capsys.readouterr()
+    assert main(["sheet", str(bench.folder), "--plan", "--passes", str(PASSES), "--out", str(out)]) == 0
+    said = "".join(capsys.readouterr().out.split())
+    assert words(Path(saved.value.path()).read_bytes()) == words(out.read_bytes())
+    for paragraph in page.locator("#planned p:not(.quiet)").all_inner_texts():
+        assert "".join(paragraph.split()) in said
+    open_task(page, "Modes")
+    expect(page.locator("#colour")).to_have_value("thickness")

@@ -177,7 +177,7 @@ function sayScale() {
   const guess = bench.picture?.grid.guess.includes("1") ? " Grey hatching: a guess, no reading near." : "";
   find("scale").textContent = (kind === "hz"
     ? "Hz for 0.1 mm taken from 1 cm\u00b2; orange and dashed lines: lower, blue: higher."
-    : kind === "taken" ? "Wood taken in this trial, in mm." : "Thickness in mm, pale where it is thin. Dots: caliper readings.") + limit + guess;
+    : kind === "taken" ? "Wood taken on trial or by a plan, in mm." : "Thickness in mm, pale where it is thin. Dots: caliper readings.") + limit + guess;
 }
 
 /** Notice what another window or program did to the plate's files. */

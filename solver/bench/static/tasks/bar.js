@@ -105,11 +105,12 @@ class BarTask {
 
   async tryIt() {
     this.said.textContent = "";
+    const tried = this.asked;
     try {
-      const job = await post(this.bench.path("/bar"), { mark: this.bench.picture.mark, ...this.asked });
+      const job = await post(this.bench.path("/bar"), { mark: this.bench.picture.mark, ...tried });
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
-      if (end.state === "done") this.show(end.result);
+      if (end.state === "done") this.show(end.result, tried);
       else this.said.textContent = end.said;
     } catch (refusal) {
       if (refusal.status === undefined) throw refusal;
@@ -117,7 +118,7 @@ class BarTask {
     }
   }
 
-  show(result) {
+  show(result, tried) {
     this.compared = result;
     const { without_bar: bare, rows: [before, after] } = result;
     const names = before.modes.map((tone, k) => (tone.mode ? `mode ${tone.mode}` : `${ordinal(k + 1)} tone`));
@@ -137,11 +138,38 @@ class BarTask {
         el("tbody", {},
           ...before.modes.map((tone, k) => line(names[k], picks[k], cell(bare, tone, k), cell(before, tone, k), cell(after, tone, k), change(tone, k), wanted(tone))),
           line("mass, g", null, bare.mass_g.toFixed(1), before.mass_g.toFixed(1), after.mass_g.toFixed(1), signed(after.mass_g - before.mass_g, 1), "")))),
-      el("p", { class: "quiet" }, `~ the shape has mixed with a neighbour's. Tones without a number are matched by pitch.${fitted ? ` Small: ${SURE}` : ""} If it is to be this bar, these lines of plate.toml say so:`),
-      el("pre", { id: "bar-lines" }, result.in_toml),
+      el("p", { class: "quiet" }, `~ the shape has mixed with a neighbour's. Tones without a number are matched by pitch.${fitted ? ` Small: ${SURE}` : ""}`),
+      this.useOf(result, tried),
     );
     this.pressed(picks);
     this.drawOver();
+  }
+
+  /** The bar that was tried as lines of plate.toml, written there once the maker has looked at them and says so. */
+  useOf(result, tried) {
+    const said = el("p", { id: "use-said", role: "status" });
+    const question = el("div", { id: "use-question", hidden: true });
+    const use = button("Use this bar", () => { question.hidden = false; use.hidden = true; sure.focus(); }, { id: "use-bar" });
+    const leave = () => { question.hidden = true; use.hidden = false; use.focus(); };
+    const sure = button("Write them", () => this.use(tried, said), { class: "main", id: "write-bar" });
+    question.append(el("p", {}, "The lines above go into plate.toml in place of those of the bar as it is; its wood and all comments stay. Write them once the bar is made, for everything is then computed with it."),
+      el("div", { class: "buttons" }, sure, button("Leave it as it is", leave, { id: "leave-bar" })));
+    return el("div", {}, el("h3", {}, "The other bar, as plate.toml describes it"), el("pre", { id: "bar-lines" }, result.in_toml),
+      el("div", { class: "buttons" }, use), question, said);
+  }
+
+  async use(tried, said) {
+    said.textContent = "";
+    said.classList.remove("warn");
+    try {
+      await post(this.bench.path("/bar/use"), { mark: this.bench.picture.mark, ...tried });
+      this.bench.notice("bar-written", "The bar is written into plate.toml.", button("Good", () => this.bench.unnotice("bar-written")));
+      await this.bench.readAgain();
+    } catch (refusal) {
+      if (refusal.status === undefined) throw refusal;
+      said.textContent = refusal.message;
+      said.classList.add("warn");
+    }
   }
 
   pressed(picks) {

@@ -85,8 +85,22 @@ class Describe {
     area.value = this.form[name];
     area.addEventListener("input", () => this.later());
     const box = el("div", {}, el("h3", {}, el("label", { for: `table-${name}` }, words)),
-      el("p", { class: "quiet", id: `about-${name}` }, `Paste from a spreadsheet: ${columns.join(", ")}; x up from the tail end, y to the left seen from outside; commas, semicolons or tabs.`), area);
+      el("p", { class: "quiet", id: `about-${name}` }, `Paste from a spreadsheet: ${columns.join(", ")}; x up from the tail end, y to the left seen from outside; commas, semicolons or tabs.`),
+      area, el("div", { class: "buttons" }, button("Paste what was copied", () => this.paste(area), { id: `paste-${name}`, "aria-label": `Paste what was copied as ${words}` })));
     return { area, box };
+  }
+
+  /** Put what was copied in the place of a table, for those who work by the mouse alone. */
+  async paste(area) {
+    let copied;
+    try {
+      copied = await navigator.clipboard.readText();
+    } catch {
+      this.say("The browser does not let this page read what was copied; click into the field and paste it there.", true);
+      return;
+    }
+    area.value = copied;
+    this.later();
   }
 
   get draft() {

@@ -1,6 +1,6 @@
 // Diary: the log as a table and over time, a form for a new entry or a correction; the pair; the book of all plates.
 
-import { get, post } from "../api.js";
+import { bring, get, post, Refusal } from "../api.js";
 import { Book } from "../book.js";
 import { drawing } from "../drawings.js";
 import { button, el, signed } from "../elements.js";
@@ -13,6 +13,9 @@ export const TITLE = "Diary";
 const FIELDS = [
   ["mass", "Mass, g", "8"], ["temperature", "Room, \u00b0C", "5"], ["humidity", "Humidity, %", "5"],
 ];
+/** Files that go with an entry, and what the browser offers first. */
+const FILES = [["photo", "Photo", "image/*"], ["recording", "Recording", ".wav,.flac,.ogg,audio/*"]];
+const LARGEST = 60_000_000;
 /** What the last page says once the plate was read again after an entry. */
 let entered = null;
 
@@ -89,6 +92,10 @@ class Log {
     const stages = el("datalist", { id: "stages" }, ...this.form.stages.map((stage) => el("option", { value: stage })));
     this.note = el("textarea", { id: "entry-note", rows: "2" });
     this.question = el("div", { id: "entry-doubts", role: "alert" });
+    this.files = {};
+    this.brought = new Map();
+    this.without = {};
+    this.leaveOut = el("div", { class: "fields" });
     this.legend = el("legend", {}, "A new entry");
     this.whole = el("form", { id: "entry", submit: (event) => { event.preventDefault(); this.send(false); } },
       el("fieldset", { class: "boxed" }, this.legend,
@@ -96,8 +103,10 @@ class Log {
         this.modeFields,
         el("div", { class: "fields" }, this.field("tones", "Tones of no known mode, Hz, with blanks between", { size: "14" })),
         el("div", { class: "fields" }, this.field("stage", "Stage", { size: "20", list: "stages", placeholder: was("stage") }), stages,
-          this.field("taken", "Taken", { size: "22", placeholder: "now, or 2026-03-14T19:05" })),
+          this.field("taken", "Taken", { size: "26", placeholder: "now, or 2026-03-14T19:05" })),
         el("label", { for: "entry-note" }, "Note"), this.note,
+        el("div", { class: "fields" }, ...FILES.map(([kind, words, accept]) => this.fileField(kind, words, accept))),
+        this.leaveOut,
         el("div", { class: "buttons" }, el("button", { type: "submit", class: "main", id: "enter" }, "Enter it"),
           button("Empty the form", () => this.empty(), { id: "empty-form" }))),
       this.question);
@@ -108,6 +117,27 @@ class Log {
     const input = el("input", { type: "text", id: `entry-${name}`, autocomplete: "off", ...attributes });
     this.inputs[name] = input;
     return el("label", { class: "field" }, words, input);
+  }
+
+  fileField(kind, words, accept) {
+    this.files[kind] = el("input", { type: "file", id: `entry-${kind}`, accept });
+    return el("label", { class: "field" }, words, this.files[kind]);
+  }
+
+  /** Bring the files that go with the entry, each once; returns their keys. */
+  async bringFiles() {
+    const keys = {};
+    for (const [kind, input] of Object.entries(this.files)) {
+      const [one] = input.files;
+      if (!one) continue;
+      if (one.size > LARGEST) throw new Refusal(`${one.name}: it has ${Math.round(one.size / 1e6)} MB; expected at most ${LARGEST / 1e6}. Cut it to what shows the plate.`, 400);
+      if (!this.brought.has(one)) {
+        this.say(`Taking in ${one.name} ...`, false);
+        this.brought.set(one, await bring(this.bench.path("/brought"), one, one.name));
+      }
+      keys[kind] = this.brought.get(one);
+    }
+    return keys;
   }
 
   /** A field for each of the modes, and one by which another mode is asked for. */
@@ -132,7 +162,9 @@ class Log {
   empty() {
     this.corrects = null;
     this.legend.textContent = "A new entry";
-    for (const input of [...Object.values(this.inputs), ...Object.values(this.modes), this.note]) input.value = "";
+    for (const input of [...Object.values(this.inputs), ...Object.values(this.modes), ...Object.values(this.files), this.note]) input.value = "";
+    this.without = {};
+    this.leaveOut.replaceChildren();
     this.question.replaceChildren();
     this.said.textContent = "";
   }
@@ -146,6 +178,10 @@ class Log {
     for (const [name, hz] of Object.entries(old.modes)) this.modes[name].value = hz;
     for (const [name, input] of Object.entries(this.inputs)) input.value = old[name];
     this.note.value = old.note;
+    for (const [kind] of FILES.filter(([one]) => old[one])) {
+      this.without[kind] = el("input", { type: "checkbox", id: `without-${kind}` });
+      this.leaveOut.append(el("label", { class: "field" }, this.without[kind], `without ${old[kind]}`));
+    }
     this.said.textContent = "The old entry stays in the folder; this one stands in its place. Empty what was never measured.";
     this.inputs.mass.focus();
   }
@@ -156,7 +192,10 @@ class Log {
     this.question.replaceChildren();
     this.say("", false);
     try {
-      const told = await post(this.bench.path("/log"), { mark: this.bench.picture.mark, ...text, modes, note: this.note.value, corrects: this.corrects, as_typed: asTyped });
+      const files = await this.bringFiles();
+      const without = Object.entries(this.without).filter(([kind, tick]) => tick.checked && !files[kind]).map(([kind]) => kind);
+      const told = await post(this.bench.path("/log"), { mark: this.bench.picture.mark, ...text, modes, note: this.note.value, corrects: this.corrects, as_typed: asTyped, ...files, without });
+      this.say("", false);
       if (told.entered === null) { this.askAbout(told.doubts); return; }
       entered = `Entered as log/${told.entered}.toml.`;
       await this.bench.readAgain();

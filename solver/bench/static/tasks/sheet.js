@@ -20,10 +20,14 @@ class SheetTask {
     this.here = true;
     this.paper = el("select", { id: "paper", change: () => this.preview() }, ...["A4", "Letter", "A3", "roll"].map((name) => el("option", { value: name }, name)));
     this.step = el("select", { id: "contour" }, ...[["", "by need"], ["0.05", "0.05 mm"], ["0.1", "0.1 mm"], ["0.2", "0.2 mm"], ["0.25", "0.25 mm"], ["0.5", "0.5 mm"]].map(([value, words]) => el("option", { value }, words)));
+    this.plan = el("input", { type: "checkbox", id: "with-plan", change: () => this.sayPlan() });
+    this.passes = el("select", { id: "passes", disabled: true });
+    this.wishes = el("p", { class: "quiet", id: "wishes", role: "status" });
+    this.planned = el("div", { id: "planned" });
     this.laid = el("div", { id: "laid" });
     this.words = el("p", { id: "pages", role: "status" });
     this.said = el("p", { role: "alert", class: "warn" });
-    this.going = progressLine();
+    this.going = progressLine("sheet-work");
     this.link = el("p", { id: "download" });
     page.append(
       el("h2", {}, "Sheet"),
@@ -31,8 +35,14 @@ class SheetTask {
       el("div", { class: "fields" },
         el("label", { class: "field" }, "Paper", this.paper),
         el("label", { class: "field" }, "Lines of thickness every", this.step),
-        button("Draw the PDF", () => this.draw(), { class: "main", id: "draw" })),
-      this.going.line, this.said, this.link, this.words, this.laid,
+      ),
+      el("fieldset", { class: "boxed" }, el("legend", {}, "A carving plan"),
+        el("div", { class: "fields" },
+          el("label", { class: "field" }, this.plan, "with the first pass of a plan for what is wanted"),
+          el("label", { class: "field" }, "in so many passes", this.passes)),
+        this.wishes),
+      el("div", { class: "buttons" }, button("Draw the PDF", () => this.draw(), { class: "main", id: "draw" })),
+      this.going.line, this.said, this.link, this.planned, this.words, this.laid,
       el("p", { class: "quiet" }, "Print at 100 %, not fitted to the page, and measure both rulers before you trust it."),
     );
     this.preview();
@@ -40,6 +50,7 @@ class SheetTask {
 
   leave() {
     this.here = false;
+    this.showTaken(null);
     if (this.address) URL.revokeObjectURL(this.address);
   }
 
@@ -48,20 +59,52 @@ class SheetTask {
       const paper = this.paper.value;
       const laid = await get(`${this.bench.path("/sheet")}?paper=${encodeURIComponent(paper)}`);
       if (!this.here || paper !== this.paper.value) return;
+      this.tell(laid);
       this.words.textContent = `${laid.said[0].toUpperCase()}${laid.said.slice(1)}`;
       this.laid.replaceChildren(picture(this.bench.picture, laid.tiles, this.words.textContent));
     });
   }
 
+  /** What a plan would go by. */
+  tell({ passes, wishes }) {
+    if (!this.passes.options.length) this.passes.replaceChildren(...passes.map((count) => el("option", { value: String(count) }, String(count))));
+    const tones = Object.entries(wishes.modes_hz).map(([mode, hz]) => `mode ${mode} at ${hz} Hz`);
+    this.wanted = tones.length ? `It is made for ${tones.join(", ")}${wishes.least_mm === null ? "" : `, nowhere under ${wishes.least_mm} mm`}, as Wanted in Describe says; trials drawn in Thin are not on it.` : "Nothing is wanted yet: say in Describe, under Wanted, what a plan is to be made for.";
+    this.sayPlan();
+  }
+
+  sayPlan() {
+    this.passes.disabled = !this.plan.checked;
+    this.wishes.textContent = this.plan.checked ? this.wanted : "The sheet shows the plate as it is; strokes and trials of Thin are not on it.";
+  }
+
+  /** Show the wood to take on the plate in plan, or the plate as it is again. */
+  showTaken(um) {
+    if (!um && !this.shows) return;
+    this.shows = Boolean(um);
+    this.bench.plan.setTaken(um);
+    const colour = document.getElementById("colour");
+    colour.value = um ? "taken" : "thickness";
+    colour.dispatchEvent(new Event("change"));
+  }
+
   async draw() {
     await this.doing(async () => {
       this.link.replaceChildren();
+      this.planned.replaceChildren();
+      this.showTaken(null);
+      const passes = this.plan.checked ? Number(this.passes.value) : null;
       const contour = this.step.value === "" ? null : Number(this.step.value);
-      const job = await post(this.bench.path("/sheet"), { mark: this.bench.picture.mark, paper: this.paper.value, contour_mm: contour });
+      const job = await post(this.bench.path("/sheet"), { mark: this.bench.picture.mark, paper: this.paper.value, contour_mm: contour, passes });
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state !== "done") { this.said.textContent = end.said; return; }
       await this.offer(end.result.bytes);
+      if (!end.result.taken_um) return;
+      this.planned.replaceChildren(
+        ...end.result.said.map((words) => el("p", {}, words)),
+        el("p", { class: "quiet" }, "The plate beside shows what this pass takes, in mm."));
+      this.showTaken(end.result.taken_um);
     });
   }
 
