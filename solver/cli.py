@@ -2,6 +2,7 @@
 
 import errno
 import io
+import re
 import sys
 from collections.abc import Sequence
 
@@ -31,6 +32,13 @@ from solver.errors import InputError
 
 STOPPED = 130
 """Exit code where the maker stopped the command, as shells have it."""
+
+_INVALID = re.compile(r"^Invalid value for '([^']+)': ")
+_NOT_A_NUMBER = {
+    "number": "expected a number, with a point for the decimal comma, as in 2.5",
+    "integer": "expected a whole number, as in 8",
+}
+"""What the option parser calls a wrong number, by the kind of number, and what a maker is told."""
 
 app = typer.Typer(
     help="The free modes of violin, viola and cello plates, for the maker who graduates them.",
@@ -91,7 +99,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _usage(message: str) -> str:
     """Return a sentence about a slip on the command line; empty where the help itself was the answer."""
-    return f"{' '.join(message.split()).rstrip('.')}. For help: platewright --help" if message else ""
+    said = _INVALID.sub(r"\1: ", " ".join(message.split()).rstrip("."))
+    for kind, words in _NOT_A_NUMBER.items():
+        said = re.sub(f"Input should be a valid {kind}, .*", words, said)
+    return f"{said}. For help: platewright --help" if message else ""
 
 
 def _refuse(sentence: str) -> int:

@@ -4,6 +4,7 @@ Overall dimensions, arching and graduation are those that makers commonly quote;
 maker and no instrument. Another length takes everything in proportion.
 """
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -65,7 +66,7 @@ _STOCK = {
 
 
 def write_stock_plate(folder: Path, like: str, length_mm: float | None = None) -> None:
-    """Write a new plate folder that solves at once.
+    """Write a new plate folder that solves at once; the plate is called like its folder.
 
     Raises
     ------
@@ -73,11 +74,13 @@ def write_stock_plate(folder: Path, like: str, length_mm: float | None = None) -
         If ``like`` is not one of ``LIKE``, the length is less than half or more than twice the usual one, or something
         stands in the folder already.
     """
+    title = json.dumps(folder.resolve().name or "A plate", ensure_ascii=False)
     if like == "panel":
-        write_new_folder(folder, _panel_files(_checked_scale(like, length_mm, 360.0)))
+        write_new_folder(folder, _panel_files(title, _checked_scale(like, length_mm, 360.0)))
     elif like in _STOCK:
         stock = _STOCK[like]
-        write_new_folder(folder, _arched_files(like, stock, _checked_scale(like, length_mm, stock.length)))
+        scale = _checked_scale(like, length_mm, stock.length)
+        write_new_folder(folder, _arched_files(title, stock, scale))
     else:
         raise InputError(
             f"--like: there is no stock plate {like!r}; expected one of {', '.join(LIKE)}. Choose one."
@@ -88,22 +91,21 @@ def _checked_scale(like: str, length_mm: float | None, usual: float) -> float:
     scale = 1.0 if length_mm is None else length_mm / usual
     if not 0.5 <= scale <= 2.0:
         raise InputError(
-            f"--length: {length_mm:g} mm for a {like}; expected {usual / 2:g} to {usual * 2:g} mm (usual: {usual:g}); "
-            "give the length of the plate in millimetres."
+            f"The length is {length_mm:g} mm for a {like}; expected {usual / 2:g} to {usual * 2:g} mm (usual: {usual:g}). "
+            "Give the length of the plate in millimetres."
         )
     return scale
 
 
-def _arched_files(like: str, stock: _Arched, scale: float) -> dict[str, str]:
+def _arched_files(title: str, stock: _Arched, scale: float) -> dict[str, str]:
     length, width = stock.length * scale * MM, stock.width * scale * MM
     top = stock.role == "top"
     outline = stock_outline(length, width)
     if top:
         outline = make_outline(outline.edge, stock_holes(length, width))
-    kind, _, part = like.partition("-")
     head = [
         "format = 1",
-        f'title = "A {kind} {part} to begin with"',
+        f"title = {title}",
         f'role = "{stock.role}"',
         "",
         "[outline]",
@@ -202,12 +204,12 @@ def _edge_text(edge: Edge) -> str:
     return table_text(_PLAN, (np.repeat(edge.knots, times, axis=0) / MM).tolist())
 
 
-def _panel_files(scale: float) -> dict[str, str]:
+def _panel_files(title: str, scale: float) -> dict[str, str]:
     length, width = 360.0 * scale, 140.0 * scale
     corners = np.array([[0.0, -width / 2], [length, -width / 2], [length, width / 2], [0.0, width / 2]])
     head = [
         "format = 1",
-        'title = "A panel to begin with"',
+        f"title = {title}",
         'role = "panel"',
         "",
         "[outline]",

@@ -297,7 +297,10 @@ COMMAND_LINES: dict[str, tuple[list[str], str]] = {
     "unknown option": (["modes", "{plate}", "--cuont", "3"], r"No such option: --cuont"),
     "no modes": (["modes", "{plate}", "--count", "0"], r"expected 1 to 40"),
     "too many modes": (["modes", "{plate}", "--count", "41"], r"expected 1 to 40"),
-    "count in words": (["modes", "{plate}", "--count", "eight"], r"Invalid value for '--count'"),
+    "count in words": (
+        ["modes", "{plate}", "--count", "eight"],
+        r"--count: expected a whole number, as in 8",
+    ),
     "without what": (
         ["modes", "{plate}", "--without", "hole"],
         r'--without names "hole"; expected holes, bar',
@@ -314,7 +317,7 @@ COMMAND_LINES: dict[str, tuple[list[str], str]] = {
     "new without a kind": (["new", "{nowhere}"], r"Missing option '--like'"),
     "a length in inches": (
         ["new", "{nowhere}", "--like", "violin-top", "--length", "14"],
-        r"--length: 14 mm",
+        r"The length is 14 mm",
     ),
     "new over another": (["new", "{plate}", "--like", "panel"], r"plate: something is there already"),
     "pictures in a file": (

@@ -3,6 +3,7 @@
 import csv
 import json
 import os
+import re
 from pathlib import Path
 
 import polars
@@ -215,6 +216,19 @@ def test_csv_and_parquet_hold_the_same(
         assert row["title"] == other["title"]
         assert (row["mode5_low_hz"] or None) == (other["mode5_low_hz"] and str(other["mode5_low_hz"]))
     assert frame.schema["mode5_hz"] == polars.Float64
+
+
+def test_no_word_in_the_csv_is_a_formula_to_a_spreadsheet(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write_plate(tmp_path / "plates" / "one", 4, 4, 20)
+    described = tmp_path / "plates" / "one" / "plate.toml"
+    described.write_text(re.sub("title = .*", "title = '=1+1'", described.read_text()))
+    answer(capsys, tmp_path / "plates", "--csv", str(tmp_path / "book.csv"))
+    with (tmp_path / "book.csv").open(encoding="utf-8", newline="") as file:
+        (row,) = csv.DictReader(file)
+    assert row["title"] == "'=1+1"
+    assert float(row["mass_g"]) > 0
 
 
 def test_the_most_alike_come_first(plates: Path, capsys: pytest.CaptureFixture[str]) -> None:

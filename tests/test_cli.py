@@ -155,6 +155,32 @@ def test_another_length_takes_the_plate_with_it(tmp_path: Path, capsys: pytest.C
     assert "330.0 mm long" in answer(capsys, "check", str(tmp_path / "plate"))
 
 
+def test_a_new_plate_is_called_like_its_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "spring top"
+    said = answer(capsys, "new", str(folder), "--like", "panel")
+    assert f"platewright check '{folder}'\n" in said
+    assert answer(capsys, "check", str(folder)).startswith("spring top - a test panel")
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["check", "--picture", "p.xyz"],
+        ["plan", "--picture", "p.xyz"],
+        ["sheet", "--plan", "--want", "5=high"],
+    ],
+    ids=lambda options: options[0],
+)
+def test_an_option_that_cannot_be_used_is_refused_before_anything_is_said(
+    options: list[str], panel: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    command, *rest = options
+    assert main([command, str(panel), *rest]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "expected" in err
+
+
 @pytest.mark.parametrize("command", ["check", "modes", "new"])
 def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     printed = " ".join(answer(capsys, command, "--help").split())

@@ -290,6 +290,36 @@ def test_the_history_has_changes_and_tones_in_one_room(
     assert roomless["low_cents"] == pytest.approx(-52.73, abs=0.01)  # 1200 log2(97/100)
 
 
+def test_tones_of_one_room_need_no_plate_that_solves(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = panel(tmp_path)
+    enter(
+        folder,
+        *[
+            "--taken",
+            "2026-03-01",
+            "--mode",
+            "1=100",
+            "--tone",
+            "260",
+            "--temperature",
+            "20",
+            "--humidity",
+            "50",
+        ],
+    )
+    (folder / "outline.csv").write_text("x_mm,y_mm\n0,0\n")
+    told = history(capsys, folder)
+    assert told["reference"] == {"temperature_c": 20.0, "humidity_pct": 50.0}
+    assert isinstance(told["entries"], list)
+    (entry,) = told["entries"]
+    assert [(tone["low_hz"], tone["high_hz"]) for tone in (*entry["modes"], *entry["tones"])] == [
+        (100, 100),
+        (260, 260),
+    ]
+
+
 def test_a_log_without_a_plate_that_solves_is_shown_all_the_same(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -5,12 +5,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solver.commands.plan_limits import read_limits
+from solver.commands.plan_limits import read_limits, usual_removal_mm
 from solver.commands.plan_request import PlanRequest
 from solver.errors import InputError
 from solver.plate.plate import Plate
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.schema import WantedTable
+from solver.stock import write_stock_plate
 from tests.plate_folders import panel_files, write_folder
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -31,6 +32,14 @@ def least_mm(plate: Plate, least: tuple[str, ...], *places: tuple[float, float])
 def test_one_figure_holds_everywhere(top: Plate) -> None:
     assert least_mm(top, ("2.3",), BETWEEN, LOWER, CHANNEL) == [2.3, 2.3, 2.3]
     assert least_mm(top, (), BETWEEN, LOWER) == [2.1, 2.1]
+
+
+def test_the_usual_deepest_cut_goes_with_the_thickness(top: Plate, tmp_path: Path) -> None:
+    write_stock_plate(tmp_path / "cello", "cello-top")
+    cello = read_plate(tmp_path / "cello")
+    deep = {plate: read_limits(PlanRequest(least=("2",)), None, plate).max_removal for plate in (top, cello)}
+    assert [round(1e3 * depth, 6) for depth in deep.values()] == [0.6, 1.0]  # a quarter of 2.6 and 4.3 mm
+    assert usual_removal_mm(cello) == 1.0
 
 
 def test_a_zone_has_its_own_limit_above_or_below_the_rest(top: Plate) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from platformdirs import user_state_path
 
 from solver.atomic_write import whole_file
+from solver.bench.demonstrations import demonstration_folders
 from solver.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, read_description
 
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
 MOST_RECENT = 8
 _MEMORY_FILE = "bench.json"
 _NAME = re.compile(r"[^\W_][\w .-]{0,59}")
-_DEMONSTRATION = Path(__file__).parents[2] / "cases"
-"""The demonstration plates, where the program runs from its source; an installed one has none beside it."""
 
 
 @dataclass(frozen=True)
@@ -86,10 +85,12 @@ class Known:
 def known_folders(memory: Memory, place: Path, opened: Sequence[Path]) -> Known:
     """Return the folders of plates that are known beside those that are open."""
     recent = [path for path in plate_folders(memory.folders) if path not in opened]
-    here = sorted(path.parent for path in place.glob(f"*/{PLATE_FILE}"))
-    beside = [path for path in here if path not in {*opened, *recent}]
+    beside = [path for path in folders_below(place) if path not in {*opened, *recent}]
     shown = {*opened, *recent, *beside}
-    demonstrations = [path for path in demonstration_folders() if path not in shown]
+    copied = {path.name for path in shown if path.parent == place}
+    demonstrations = [
+        path for path in demonstration_folders() if path not in shown and path.name not in copied
+    ]
     return Known((*recent,), (*beside,), (*demonstrations,))
 
 
@@ -125,9 +126,10 @@ def with_folder(memory: Memory, folder: Path) -> Memory:
     return Memory((str(folder), *others)[:MOST_RECENT], memory.port)
 
 
-def demonstration_folders() -> list[Path]:
-    """Return the demonstration plates that are there."""
-    return sorted(path.parent for path in _DEMONSTRATION.glob(f"*/{PLATE_FILE}"))
+def folders_below(place: Path) -> list[Path]:
+    """Return the plates in a folder, and those in the folders right below it."""
+    found = (path for depth in ("*", "*/*") for path in sorted(place.glob(f"{depth}/{PLATE_FILE}")))
+    return [path.parent for path in found]
 
 
 def plate_folders(folders: Sequence[str]) -> list[Path]:

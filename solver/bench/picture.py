@@ -6,6 +6,7 @@ from math import isnan
 import numpy as np
 
 from solver.arrays import Floats
+from solver.commands.plan_limits import usual_removal_mm
 from solver.commands.tones import Json
 from solver.plate.plate import Plate
 from solver.plate_folder.description import Description
@@ -72,6 +73,7 @@ def picture_as_json(plate: Plate, drawing: Drawing, description: Description) ->
             "guess": "".join("1" if here else "0" for here in guess),
         },
         "colours": {"thickness": [*THICKNESS], "change": [*MOTION], "taken": [*REMOVAL]},
+        "deepest_mm": usual_removal_mm(plate),
         **_wishes(description),
     }
 

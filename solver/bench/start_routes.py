@@ -8,7 +8,9 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread, sentences
-from solver.bench.offers import named, new_folder
+from solver.bench.demonstrations import copied_into, demonstration_folders
+from solver.bench.offers import folders_below, named, new_folder
+from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of
 
 if TYPE_CHECKING:
@@ -38,13 +40,19 @@ async def _start(request: Request) -> Response:
 @sentences
 async def _open(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, OpenQuestion)
-    return await in_thread(lambda: {"plate": state.open(state.offers.offered(question.offer)).key})
+    return await in_thread(lambda: {"plate": _opened(state, state.offers.offered(question.offer)).key})
 
 
 @sentences
 async def _new(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, NewQuestion)
     return await in_thread(lambda: _made(state, question))
+
+
+def _opened(state: BenchState, folder: Path) -> OpenPlate:
+    """Open a folder that was offered; of a demonstration plate a copy, unless the bench was started on it."""
+    shown = folder in demonstration_folders() and folder not in folders_below(state.place)
+    return state.open(copied_into(state.place, folder) if shown else folder)
 
 
 def _made(state: BenchState, question: NewQuestion) -> "dict[str, Json]":

@@ -14,7 +14,7 @@ def bench(
     folders: Annotated[
         list[Path] | None,
         typer.Argument(
-            metavar="[FOLDER]...",
+            metavar="FOLDER",
             help="Plates to open; left out, the page offers some.",
             show_default=False,
         ),

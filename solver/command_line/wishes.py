@@ -24,7 +24,12 @@ MinThickness = Annotated[
     ),
 ]
 MaxRemoval = Annotated[
-    float | None, typer.Option(metavar="MM", help="The deepest cut. Left out: 0.6 mm.", show_default=False)
+    float | None,
+    typer.Option(
+        metavar="MM",
+        help="The deepest cut. Left out: a quarter of the mean thickness, which is 0.6 mm on the top of a violin.",
+        show_default=False,
+    ),
 ]
 Symmetric = Annotated[
     bool | None,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.typed_path import as_typed
 from solver.errors import InputError
 from solver.plate_folder.description import Description, read_description
 from solver.plate_folder.schema import LogEntry
@@ -70,8 +71,8 @@ def _entry(description: Description, asked: str | None) -> tuple[str, LogEntry]:
     if not heard:
         silent = "the log" if asked is None else f"entry '{asked}'"
         raise InputError(
-            f"{description.folder}/log: {silent} has no tones; expected what was heard of the board. Write a "
-            "file there with taken = 2026-03-14T19:05:00+01:00, mass_g and tones_hz = [121.0, 147.5]."
+            f"{description.folder}/log: {silent} has no tones; expected what was heard of the board, and its "
+            f"mass. Enter them with: platewright log {as_typed(description.folder)} --mass 98.5 --tone 121 --tone 147.5"
         )
     return heard[-1]
 

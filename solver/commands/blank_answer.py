@@ -232,4 +232,5 @@ def _said_of_rest(found: BoardWood) -> Iterator[str]:
     used = [tone for tone in found.fit.tones if tone.is_used]
     if used:
         off = 100 * float(np.mean([abs(found.fit.residual(tone)) for tone in used]))
-        yield f"The model meets the {len(used)} tones that were used within {off:.2f} % on average."
+        met = "one tone that was used" if len(used) == 1 else f"{len(used)} tones that were used"
+        yield f"The model meets the {met} within {off:.2f} %{' on average' if len(used) > 1 else ''}."

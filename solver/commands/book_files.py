@@ -12,6 +12,9 @@ Cell = str | float | int | None
 
 WITHOUT_BAND = ("thickness", "thinnest", "density", *CONSTANTS)
 
+_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+"""What makes a spreadsheet take a word for a formula, and carry it out."""
+
 
 def columns_of(rows: Sequence[Row]) -> dict[str, list[Cell]]:
     """Return the columns by their names, which end in the unit; a figure that the weather moves has its low and high."""
@@ -35,12 +38,19 @@ def columns_of(rows: Sequence[Row]) -> dict[str, list[Cell]]:
 
 
 def write_csv(rows: Sequence[Row], path: Path) -> None:
-    """Write the rows as comma-separated text with one header line; raises InputError if nothing can be written there."""
+    """Write the rows as comma-separated text with one header line; raises InputError if nothing can be written there.
+
+    A word that a spreadsheet would take for a formula has an apostrophe before it, which keeps it a word there.
+    """
     columns = columns_of(rows)
     with whole_file(path) as part, part.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(columns)
-        writer.writerows(zip(*columns.values(), strict=True))
+        writer.writerows(zip(*(map(_as_word, cells) for cells in columns.values()), strict=True))
+
+
+def _as_word(cell: Cell) -> Cell:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA_SIGNS) else cell
 
 
 def write_parquet(rows: Sequence[Row], path: Path) -> None:

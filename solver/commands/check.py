@@ -6,6 +6,7 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.plate_folder.description import read_description
+from solver.viewer.page_files import picture_kind
 
 
 def run_check(folder: Path, picture: Path | None, out: Console, busy: Console) -> None:
@@ -13,6 +14,8 @@ def run_check(folder: Path, picture: Path | None, out: Console, busy: Console) -
 
     Raises InputError if the folder cannot be understood or the picture not be written.
     """
+    if picture is not None:
+        picture_kind(picture)
     description = read_description(folder)
     out.print(headline(description.table))
     with busy.status("Reading the plate"):

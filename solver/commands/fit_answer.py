@@ -94,8 +94,8 @@ def _constant(fit: WoodFit, constant: Constant) -> dict[str, Json]:
 def said_of_share(told: float) -> str:
     """Say who determines a constant, by the share of its variance that the data took away."""
     if told >= DETERMINED:
-        return "the data determine it"
-    return "remains the prior's word" if told <= PRIORS_WORD else "between data and prior"
+        return "the log determines it"
+    return "still the table's word" if told <= PRIORS_WORD else "between log and table"
 
 
 def _doubt(doubt: Doubt) -> dict[str, Json]:

@@ -90,15 +90,23 @@ def _bands(
     from solver.plate_folder.read import read_folder
 
     room = checked_climate(stated.temperature_c, stated.humidity_pct, "plate.toml: [climate]")
-    response = weather_response(read_folder(description).plate)
     there = settled_in(room)
+    entries = moistures(observations)
+    if all(entry.conditions == (there, there) for entry in entries):  # then the plate need not be solved
+        return {entry.observation.name: _as_read(entry.observation) for entry in entries}, room
+    response = weather_response(read_folder(description).plate)
     return {
         entry.observation.name: (
             brought_to(response, entry, there),
             tones_brought_to(response, entry, there),
         )
-        for entry in moistures(observations)
+        for entry in entries
     }, room
+
+
+def _as_read(seen: "Observation") -> Bands:
+    """Return the tones of an entry as bands without width."""
+    return {mode: (hz, hz) for mode, hz in seen.hz.items()}, [(hz, hz) for hz in seen.tones]
 
 
 def _history_of(

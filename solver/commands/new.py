@@ -4,6 +4,8 @@ from pathlib import Path
 
 from rich.console import Console
 
+from solver.commands.typed_path import as_typed
+
 
 def run_new(folder: Path, like: str, length_mm: float | None, out: Console, busy: Console) -> None:
     """Write the folder of a usual plate, to be edited into one's own.
@@ -21,4 +23,4 @@ def run_new(folder: Path, like: str, length_mm: float | None, out: Console, busy
     )
     out.print("Put your own outline, readings and wood into its files; see what it is and how it sounds by:")
     for command in ("check", "modes"):
-        out.print(f"  platewright {command} {folder}", markup=False)
+        out.print(f"  platewright {command} {as_typed(folder)}", markup=False, soft_wrap=True)

@@ -225,21 +225,20 @@ def said_of_way(way: PairWay) -> str:
         return f"Thin the {way.side}: {taken}. Every relation holds then."
     reason = verdict(plan, way.hindrance) if way.hindrance is not None else ""
     still = " and ".join(f"mode {relation.mode}" for relation in way.broken)
-    if _goes_the_wrong_way(way):
-        return (
-            f"Thinning the {way.side} does not bring it: {still} would have to rise there. {reason}".rstrip()
-        )
+    if rising := _would_have_to_rise(way):
+        up = f"{' and '.join(rising)} would have to rise there"
+        return f"Thinning the {way.side} does not bring it: {up}. {reason}".rstrip()
     return f"Thinning the {way.side} alone does not bring it: {taken}, but {still} stays outside. {reason}".rstrip()
 
 
-def _goes_the_wrong_way(way: PairWay) -> bool:
-    """Tell whether a tone would have to rise, which taking wood seldom does."""
+def _would_have_to_rise(way: PairWay) -> list[str]:
+    """Return the modes outside their relation that would have to rise, which taking wood seldom does."""
     lacking = {relation.mode for relation in way.broken}
-    return any(
-        figure.wanted is not None and figure.wanted > figure.now
+    return [
+        f"mode {figure.name}"
         for figure in way.plan.figures
-        if figure.name in lacking
-    )
+        if figure.name in lacking and figure.wanted is not None and figure.wanted > figure.now
+    ]
 
 
 def _said_of_choice(answer: PairAnswer) -> Iterator[str]:

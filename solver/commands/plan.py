@@ -11,6 +11,7 @@ from solver.commands.headline import headline
 from solver.commands.plan_limits import read_limits
 from solver.commands.plan_request import PlanRequest, read_wishes, with_kept
 from solver.plate_folder.description import read_description
+from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
     from solver.advice.carving_plan import CarvingPlan
@@ -31,7 +32,10 @@ def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Consol
 
     Raises InputError if the folder or a wish cannot be understood, or if something cannot be written.
     """
+    if output.picture is not None:
+        picture_kind(output.picture)
     description = read_description(folder)
+    read_wishes(request, description.table.wanted)
     if not output.as_json:
         out.print(headline(description.table))
     with busy.status("Reading the plate") as status:

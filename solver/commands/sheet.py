@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
-from solver.commands.plan_request import PlanRequest
+from solver.commands.plan_request import PlanRequest, read_wishes
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 from solver.units import MM
@@ -74,6 +74,8 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
     Raises InputError if the folder cannot be understood, a mode is not found, or the file cannot be written.
     """
     description = read_description(request.folder)
+    if request.plan is not None:
+        read_wishes(request.plan, description.table.wanted)
     out.print(headline(description.table))
     with busy.status("Reading the plate"):
         from solver.plate_folder.read import read_folder

@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.typed_path import as_typed
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
@@ -93,7 +94,7 @@ def _keep(
         stamp = enter_tones(request.folder, request.recordings, named, {})
         yield (
             f"Entered as log/{stamp}.toml. Add what you weighed, and the room, with: "
-            f"platewright log {request.folder} --corrects last --mass G --temperature C --humidity PCT"
+            f"platewright log {as_typed(request.folder)} --corrects last --mass G --temperature C --humidity PCT"
         )
 
 

@@ -38,7 +38,7 @@ _MODE_NUMBERS = frozenset(str(number) for number in range(1, 100))
 
 def _mode_number(text: str) -> str:
     if text not in _MODE_NUMBERS:
-        raise _refusal("expected", "expected the trade's number of the mode, as in { 2 = 165.0, 5 = 350.0 }.")
+        raise _refusal("expected", "expected the trade's number of the mode, a whole number such as 2 or 5.")
     return text
 
 

@@ -165,9 +165,51 @@ def test_a_new_plate_is_the_one_that_the_command_makes(by: str, tmp_path: Path, 
             page.keyboard.press("Tab")
             page.keyboard.type("402")
             page.keyboard.press("Enter")
-        expect(page.locator("#tones")).to_be_visible()
+        expect(page.get_by_role("heading", name="Describe")).to_be_visible()
         made = {path.name: path.read_bytes() for path in (tmp_path / "here" / "told").glob("*.*")}
         assert made == {path.name: path.read_bytes() for path in told.glob("*.*")}
     finally:
         page.close()
         assert "Traceback" not in end(running)
+
+
+def test_a_decimal_comma_is_a_point(page: Page) -> None:
+    open_task(page, "Thin")
+    cut = page.locator("#cut")
+    cut.press("Control+a")
+    cut.press_sequentially("0,25")
+    expect(cut).to_have_value("0.25")
+
+
+@pytest.mark.slow
+def test_from_an_empty_folder_to_a_plate_of_ones_own_and_a_copy_of_an_invented_one(
+    tmp_path: Path, browser: Browser
+) -> None:
+    place, untouched = tmp_path / "bench", read_files(ROOT / "cases" / "spruce-blank")
+    place.mkdir()
+    running = start_empty_bench(place, tmp_path / "state")
+    page = browser.new_page(viewport=SIZE)
+    try:
+        page.goto(f"{running.address}/#key={running.key}")
+        page.get_by_label("Name").fill("Spring top")
+        page.get_by_label("like a usual").select_option("panel")
+        page.get_by_label("Length in mm").press_sequentially("35,5")
+        page.get_by_role("button", name="Make it").click()
+        expect(page.get_by_role("alert")).to_contain_text("The length is 35.5 mm for a panel")
+        page.get_by_label("Length in mm").fill("350")
+        expect(page.get_by_role("alert")).to_be_empty()
+        page.get_by_role("button", name="Make it").click()
+        expect(page.locator("#title")).to_have_text("Spring top")
+        expect(page.get_by_role("heading", name="Describe")).to_be_visible()
+        page.get_by_role("button", name="Plates").click()
+        page.locator("li", has_text="spruce-blank").get_by_role("button").click()
+        expect(page.locator("#subtitle")).to_have_text(str(place / "spruce-blank"))
+    finally:
+        page.close()
+        end(running)
+    assert sorted(path.name for path in place.iterdir()) == ["Spring top", "spruce-blank"]
+    assert read_files(ROOT / "cases" / "spruce-blank") == untouched
+
+
+def read_files(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}

@@ -30,6 +30,7 @@ def test_a_wheel_holds_them(tmp_path: Path) -> None:
     (wheel,) = tmp_path.glob("*.whl")
     names = set(zipfile.ZipFile(wheel).namelist())
     assert {str(path.relative_to(ROOT)) for path in FILES} <= names
+    assert {str(path.relative_to(ROOT)) for path in (ROOT / "cases").rglob("*.*") if path.is_file()} <= names
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)

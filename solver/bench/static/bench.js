@@ -1,6 +1,7 @@
 // The page: which plate is on the bench, what is being done with it, and what must be said about the connection.
 
 import { get, onConnection, onKey, post, takeKey } from "./api.js";
+import { takeDecimalCommas } from "./decimal_comma.js";
 import { button, el } from "./elements.js";
 import { Hand } from "./hand.js";
 import { progressLine, watch } from "./jobs.js";
@@ -236,6 +237,7 @@ find("side").addEventListener("change", (event) => { bench.plan.seenFrom(event.t
 find("colour").addEventListener("change", recolour);
 find("other-plate").addEventListener("click", toStart);
 addEventListener("hashchange", () => { takeKey(); if (bench.picture && wantedTask() !== shownTask) showTask(); });
+takeDecimalCommas();
 takeKey();
 await first();
 lookAgain();

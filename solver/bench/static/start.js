@@ -13,9 +13,13 @@ export async function startPage(work, bench) {
     ...group("On the bench", offered.open, (plate) => bench.openPlate(plate.plate)),
     ...group("Used last", offered.recent, (plate) => open({ offer: plate.offer }, "/api/open")),
     ...group("In this folder", offered.beside, (plate) => open({ offer: plate.offer }, "/api/open")),
-    ...group("To look at: invented plates", offered.demonstrations, (plate) => open({ offer: plate.offer }, "/api/open")),
+    ...group(`To look at: invented plates, copied into ${offered.place} when opened`, offered.demonstrations, (plate) => open({ offer: plate.offer }, "/api/open")),
     el("h2", {}, "A new plate"),
-    newPlate(offered, (body) => open(body, "/api/new")),
+    newPlate(offered, async (body) => {
+      const { plate } = await post("/api/new", body);
+      location.hash = "#describe"; // a new plate is described first
+      await bench.openPlate(plate);
+    }),
   );
 }
 
@@ -27,7 +31,7 @@ function card(plate, act) {
 function newPlate(offered, make) {
   const name = el("input", { type: "text", required: true, maxlength: "60", id: "new-name" });
   const like = el("select", { id: "new-like" }, ...offered.like.map((kind) => el("option", { value: kind }, kind.replace("-", " "))));
-  const length = el("input", { type: "number", id: "new-length", step: "any", min: "60", max: "1600" });
+  const length = el("input", { type: "number", id: "new-length", step: "any" });
   const said = el("p", { role: "alert" });
   const act = async (event) => {
     event.preventDefault();
@@ -38,7 +42,7 @@ function newPlate(offered, make) {
       said.textContent = refusal.message;
     }
   };
-  return el("form", { submit: act },
+  return el("form", { submit: act, input: () => { said.textContent = ""; } },
     el("div", { class: "fields" },
       el("label", { class: "field" }, "Name", name),
       el("label", { class: "field" }, "like a usual", like),

@@ -305,7 +305,7 @@ class Thin {
       el("div", { class: "fields" },
         ...named.map((name) => field(name, `Mode ${name}, Hz`, picture.wanted_hz[name], "any")),
         field("least", "Nowhere thinner than, mm", picture.least_mm, "any"),
-        field("most", "Nowhere deeper than, mm", 0.6, "any"),
+        field("most", "Nowhere deeper than, mm", picture.deepest_mm, "any"),
         el("label", { class: "field" }, symmetric, "the same on both sides")),
       el("div", { class: "buttons" }, el("button", { type: "submit", id: "draw-plan" }, "Draw a plan")),
       this.planGoing.line, this.planSaid));

@@ -1,0 +1,36 @@
+"""The demonstration plates, of which the bench works on copies."""
+
+import shutil
+from pathlib import Path
+
+from solver.atomic_write import whole_folder
+from solver.errors import InputError
+from solver.plate_folder.description import PLATE_FILE
+
+_DEMONSTRATION = Path(__file__).parents[2] / "cases"
+"""The demonstration plates: beside the program's source, and installed with it."""
+
+_NOT_COPIED = ("pictures", "trials")
+
+
+def demonstration_folders() -> list[Path]:
+    """Return the demonstration plates."""
+    return sorted(path.parent for path in _DEMONSTRATION.glob(f"*/{PLATE_FILE}"))
+
+
+def copied_into(place: Path, folder: Path) -> Path:
+    """Return a copy of a demonstration plate, to be tried out without changing the one that all begin from.
+
+    Raises
+    ------
+    InputError
+        If something of that name is there already, or nothing can be written there.
+    """
+    copy = place / folder.name
+    if copy.exists():
+        raise InputError(
+            f"{copy}: something is there already; expected a free name for the copy. Move it, or start the bench elsewhere."
+        )
+    with whole_folder(copy) as part:
+        shutil.copytree(folder, part, ignore=shutil.ignore_patterns(*_NOT_COPIED), dirs_exist_ok=True)
+    return copy
