@@ -1,5 +1,6 @@
 """The first page: which plates are open, and which may be."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
@@ -8,8 +9,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread, sentences
-from solver.bench.demonstrations import copied_into, demonstration_folders
-from solver.bench.offers import folders_below, named, new_folder
+from solver.bench.demonstrations import copied_into
+from solver.bench.offers import named, new_folder
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of
 
@@ -50,9 +51,9 @@ async def _new(request: Request) -> Response:
 
 
 def _opened(state: BenchState, folder: Path) -> OpenPlate:
-    """Open a folder that was offered; of a demonstration plate a copy, unless the bench was started on it."""
-    shown = folder in demonstration_folders() and folder not in folders_below(state.place)
-    return state.open(copied_into(state.place, folder) if shown else folder)
+    """Open a folder that was offered; of a plate that was offered as a demonstration, a copy."""
+    is_shown = folder in state.known().demonstrations
+    return state.open(copied_into(state.place, folder) if is_shown else folder)
 
 
 def _made(state: BenchState, question: NewQuestion) -> "dict[str, Json]":

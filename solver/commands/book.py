@@ -47,8 +47,9 @@ def book_answer(request: BookRequest) -> "BookAnswer":
     if request.like is not None:
         rows, likeness = _by_likeness(request, rows)
     if not rows:
+        other = "" if request.like is None else f" and of the kind of {request.like}, besides itself"
         raise InputError(
-            f"{request.folder}: none of its {len(everything)} plates is as asked for; expected at least one. "
+            f"{request.folder}: none of its {len(everything)} plates is as asked for{other}; expected at least one. "
             "Ask for less."
         )
     return BookAnswer(
