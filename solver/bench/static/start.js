@@ -1,4 +1,4 @@
-// The first page: plates that are open, used last, lying here, shown as examples; and a new one.
+// The first page: plates that are open, used last, lying here; a new one; and plates shown as examples.
 
 import { get, post } from "./api.js";
 import { button, el } from "./elements.js";
@@ -13,13 +13,14 @@ export async function startPage(work, bench) {
     ...group("On the bench", offered.open, (plate) => bench.openPlate(plate.plate)),
     ...group("Used last", offered.recent, (plate) => open({ offer: plate.offer }, "/api/open")),
     ...group("In this folder", offered.beside, (plate) => open({ offer: plate.offer }, "/api/open")),
-    ...group(`To look at: invented plates, copied into ${offered.place} when opened`, offered.demonstrations, (plate) => open({ offer: plate.offer }, "/api/open")),
     el("h2", {}, "A new plate"),
     newPlate(offered, async (body) => {
       const { plate } = await post("/api/new", body);
       location.hash = "#describe"; // a new plate is described first
       await bench.openPlate(plate);
     }),
+    ...group(`To look at: invented plates, copied into ${offered.place} when opened`, offered.demonstrations.map((plate) => ({ ...plate, folder: plate.folder.split(/[\\/]/).at(-1) })),
+      (plate) => open({ offer: plate.offer }, "/api/open")),
   );
 }
 
