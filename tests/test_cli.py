@@ -167,6 +167,8 @@ def test_a_new_plate_is_called_like_its_folder(tmp_path: Path, capsys: pytest.Ca
     [
         ["check", "--picture", "p.xyz"],
         ["plan", "--picture", "p.xyz"],
+        ["pattern", "photo.jpg", "--picture", "p.xyz"],
+        ["tap", "--picture", "p.xyz"],
         ["sheet", "--plan", "--want", "5=high"],
     ],
     ids=lambda options: options[0],
@@ -178,6 +180,7 @@ def test_an_option_that_cannot_be_used_is_refused_before_anything_is_said(
     assert main([command, str(panel), *rest]) == 2
     out, err = capsys.readouterr()
     assert out == ""
+    assert rest[-1] in err
     assert "expected" in err
 
 

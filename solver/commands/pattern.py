@@ -12,6 +12,7 @@ from solver.commands.pattern_request import LandmarkText, PatternRequest
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 from solver.units import MM
+from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
     from solver.advice.pattern_reading import PatternReading
@@ -28,6 +29,8 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
     Raises InputError if folder or photo cannot be understood, if there is no plate or pattern on the photo, or if something
     cannot be written.
     """
+    if request.picture is not None:
+        picture_kind(request.picture)
     description = read_description(request.folder)
     if not request.as_json:
         out.print(headline(description.table))

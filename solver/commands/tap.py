@@ -13,6 +13,7 @@ from solver.commands.headline import headline
 from solver.commands.typed_path import as_typed
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
+from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
     from solver.advice.tap_reading import TapReading
@@ -39,6 +40,8 @@ def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
     """
     if request.log and request.folder is None:
         raise InputError("--log: no plate is named; expected the plate whose log it is. Add --plate FOLDER.")
+    if request.picture is not None:
+        picture_kind(request.picture)
     description = None if request.folder is None else read_description(request.folder)
     if not request.as_json:
         names = Text(", ".join(path.name for path in request.recordings), "bold")
