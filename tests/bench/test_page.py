@@ -165,7 +165,7 @@ def test_a_new_plate_is_the_one_that_the_command_makes(by: str, tmp_path: Path, 
             page.keyboard.press("Tab")
             page.keyboard.type("402")
             page.keyboard.press("Enter")
-        expect(page.get_by_role("heading", name="Describe")).to_be_visible()
+        expect(page.locator("#verdict")).to_have_text("This is what the folder says.")
         made = {path.name: path.read_bytes() for path in (tmp_path / "here" / "told").glob("*.*")}
         assert made == {path.name: path.read_bytes() for path in told.glob("*.*")}
     finally:
