@@ -205,7 +205,9 @@ def _said_of_plate(fit: WoodFit) -> str:
 
 def _tones_table(fit: WoodFit) -> Table:
     table = Table(title="The tones", title_justify="left")
-    for head in ("Entry", "Noted", "Taken for", "Measured Hz", "Fitted Hz", "Off %", "Cents", ""):
+    several = len({tone.entry for tone in fit.tones}) > 1
+    entry = ("Entry",) if several else ()
+    for head in (*entry, "Noted", "Taken for", "Measured Hz", "Fitted Hz", "Off %", "Cents", ""):
         right = head[-1:] in ("z", "%", "s")
         table.add_column(head, justify="right" if right else "left", overflow="fold")
     for tone in fit.tones:
@@ -220,9 +222,8 @@ def _tones_table(fit: WoodFit) -> Table:
             ]
         note = "" if tone.weight == 1 else f"counts {100 * tone.weight:.0f} %" if tone.is_used else "not used"
         taken = "no mode" if place is None else _shown(fit, place)
-        table.add_row(
-            tone.entry.removesuffix(".toml"), tone.number or "-", taken, f"{tone.hz:.1f}", *figures, note
-        )
+        cells = (tone.number or "-", taken, f"{tone.hz:.1f}", *figures, note)
+        table.add_row(*((tone.entry.removesuffix(".toml"),) if several else ()), *cells)
     return table
 
 
