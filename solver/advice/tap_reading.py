@@ -21,6 +21,9 @@ HELD = 0.003
 MOST_COMPUTED = 20
 """Modes beyond this number are so near each other that no tone can be told to be one of them."""
 
+_DIFFERENCE = 0.01
+"""By how much of a tone the predicted distance of two neighbours may be off (common practice, no source)."""
+
 _MORE = 4
 _BEYOND = 1.15
 _SOUGHT = ("1", "2", "5")
@@ -62,6 +65,15 @@ class TapReading:
             for mode in range(len(self.modes.hz))
             if mode not in heard and (mode < highest or self.modes.names[mode] in _SOUGHT)
         )
+
+    def may_hide_in(self, mode: int) -> int | None:
+        """Return the tone in which a silent mode may be hidden, that of a neighbour too near to be parted from it."""
+        hz = self.modes.hz
+        for place, tone in enumerate(self.tones):
+            other = self.mode(place)
+            if other is not None and abs(hz[mode] - hz[other]) < tone.parts_hz + _DIFFERENCE * hz[other]:
+                return place
+        return None
 
 
 def read_taps(tones: Sequence[Tone], plate: Plate, doubts: Doubts, prior: WoodPrior) -> TapReading:

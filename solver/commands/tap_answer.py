@@ -41,6 +41,7 @@ def _tone(tone: Tone, place: int, reading: TapReading | None) -> dict[str, Json]
         "q": round(tone.q, 2),
         "sd_q": round(tone.sd_q, 3),
         "level_db": round(tone.level_db, 1),
+        "parts_hz": round(tone.parts_hz, 2),
         "mode": None,
     }
     if reading is None:
@@ -55,11 +56,12 @@ def _tone(tone: Tone, place: int, reading: TapReading | None) -> dict[str, Json]
 
 
 def _silent(reading: TapReading, mode: int) -> dict[str, Json]:
-    places = hold_and_tap(reading.modes, mode)
+    places, hidden = hold_and_tap(reading.modes, mode), reading.may_hide_in(mode)
     return {
         "order": mode + 1,
         "mode": reading.modes.names[mode],
         "predicted_hz": round(float(reading.modes.hz[mode]), 3),
+        "may_hide_in_hz": None if hidden is None else round(reading.tones[hidden].hz, 4),
         "hold_mm": [[float(round(value / MM)) for value in point] for point in places.hold],
         "tap_mm": [float(round(value / MM)) for value in places.tap],
     }
@@ -68,7 +70,7 @@ def _silent(reading: TapReading, mode: int) -> dict[str, Json]:
 def tap_as_table(heard: TapTones, reading: TapReading | None, folder: PlateFolder | None) -> Group:
     """Return the table of tones, and under it what they mean, what was left out and what did not sound."""
     table = Table()
-    for name in ("Hz", "±", "Note", "Q", "±", "dB"):
+    for name in ("Hz", "±", "Note", "Q", "±", "dB", "Parts"):
         table.add_column(name, justify="right")
     if reading is not None:
         table.add_column("Mode", justify="center")
@@ -76,7 +78,12 @@ def tap_as_table(heard: TapTones, reading: TapReading | None, folder: PlateFolde
     for place, tone in enumerate(heard.tones):
         note, cents = pitch(tone.hz)
         figures = (f"{tone.hz:.2f}", f"{max(tone.sd_hz, 0.01):.2f}", f"{note} {cents:+.0f}")
-        damping = (f"{tone.q:.0f}", f"{max(tone.sd_q, 1.0):.0f}", f"{tone.level_db:.0f}")
+        damping = (
+            f"{tone.q:.0f}",
+            f"{max(tone.sd_q, 1.0):.0f}",
+            f"{tone.level_db:.0f}",
+            f"{tone.parts_hz:.1f}",
+        )
         table.add_row(*figures, *damping, *(() if reading is None else _mode_cells(reading, place)))
     lines = [*_meaning(heard), *heard.warnings]
     if reading is not None and folder is not None:
@@ -97,7 +104,8 @@ def _meaning(heard: TapTones) -> Iterator[str]:
     taps = f"{heard.taps} taps together" if heard.taps > 1 else "One tap"
     yield (
         f"{taps}. ±: one standard error; the truth lies within two of them 19 times out of 20. Q: how long it rings, "
-        "in periods times pi. dB: strength at the tap, under the strongest."
+        "in periods times pi. dB: strength at the tap, under the strongest. Parts: two modes nearer than so many Hz may "
+        "sound as this one tone; taps in several places, and a quieter room, part them."
     )
     hum = [hz for hz in heard.steady_hz if is_mains(hz, heard.steady_hz)]
     room = [hz for hz in heard.steady_hz if not is_mains(hz, heard.steady_hz)]
@@ -120,7 +128,16 @@ def silent_in_words(reading: TapReading, plate: Plate) -> Iterator[str]:
         name, places = reading.modes.names[mode], hold_and_tap(reading.modes, mode)
         called = f"Mode {name}" if name else f"The mode of order {mode + 1}"
         holds = " or ".join(f"{in_mm(point)} ({words.at(point)})" for point in places.hold)
+        predicted, hidden = (
+            f"{called}, predicted at {reading.modes.hz[mode]:.0f} Hz,",
+            reading.may_hide_in(mode),
+        )
+        why = (
+            "probably was not excited"
+            if hidden is None
+            else f"may be hidden in the tone of {reading.tones[hidden].hz:.0f} Hz, or was not excited"
+        )
         yield (
-            f"{called}, predicted at {reading.modes.hz[mode]:.0f} Hz, probably was not excited. Hold the plate at {holds}; "
+            f"{predicted} {why}. Hold the plate at {holds}; "
             f"tap it at {in_mm(places.tap)} ({words.at(places.tap)})."
         )

@@ -7,7 +7,7 @@ the band are a smooth curve in it, a polynomial of third order.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -23,63 +23,111 @@ _PARTS, _POWERS, _NOTHING = 5, (-8.0, 2.0), 1e-30
 
 
 @dataclass(frozen=True, eq=False)
-class Band:
-    """Fourier coefficients (b,) of each segment between two frequencies [Hz].
+class Alike:
+    """Segments of one length, so that a tone has the same columns in all: those at ``places`` (k,) of the segments given.
 
-    All are weighed by ``weights`` (b,), so that a room that rumbles counts alike at both ends of the band. ``hz`` (b,) and
-    ``turns`` exp(-i w) (b,) of the bins, ``skirts`` (2b, 8) real and imaginary polynomials over the band;
-    ``lengths`` of the segments in samples, and whether the plate ``rings`` in each.
+    Fourier ``coefficients`` (b, k) at ``hz`` (b,), where ``turns`` (b,) is exp(-i w), weighed by ``weights`` (b,);
+    ``skirts`` (2b, 8) real and imaginary polynomials over the band; ``length`` in samples, and whether the plate ``rings``.
+    """
+
+    places: tuple[int, ...]
+    length: int
+    rings: bool
+    hz: Floats
+    turns: Complexes
+    weights: Floats
+    skirts: Floats
+    coefficients: Complexes
+
+    def columns(self, s: Complexes) -> tuple[Complexes, Complexes]:
+        """Return the weighed coefficients (b, m) of tones ``exp(n s)`` and their derivatives by s (m,)."""
+        sums, slopes = tone_columns(s, self.turns, self.length)
+        return self.weights[:, None] * sums, self.weights[:, None] * slopes
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """What each segment holds between two frequencies [Hz].
+
+    All is weighed so that a room that rumbles counts alike at both ends of the band.
     """
 
     low: float
     high: float
-    hz: tuple[Floats, ...]
-    turns: tuple[Complexes, ...]
-    weights: tuple[Floats, ...]
-    skirts: tuple[Floats, ...]
-    coefficients: tuple[Complexes, ...]
-    lengths: tuple[int, ...]
-    rings: tuple[bool, ...]
+    alike: tuple[Alike, ...]
 
     @property
     def taps(self) -> int:
         """How many segments ring."""
-        return sum(self.rings)
+        return sum(len(some.places) for some in self.alike if some.rings)
+
+    @property
+    def segments(self) -> int:
+        """How many segments there are."""
+        return sum(len(some.places) for some in self.alike)
+
+    @property
+    def before(self) -> "Band":
+        """What was recorded before the taps."""
+        return replace(self, alike=tuple(some for some in self.alike if not some.rings))
+
+    def without(self, s: Complexes, amplitudes: Complexes) -> "Band":
+        """Return the band without the tones ``a exp(n s) + conj(a exp(n s))``, ``s`` (m,), ``amplitudes`` (segments, m)."""
+        left = []
+        for some in self.alike:
+            here = amplitudes[list(some.places)].T
+            known = some.columns(s)[0] @ here + some.columns(s.conj())[0] @ here.conj()
+            left.append(replace(some, coefficients=some.coefficients - known))
+        return replace(self, alike=tuple(left))
 
 
 def band_of(segments: Sequence[Segment], low: float, high: float) -> Band:
     """Return what of the segments lies between two frequencies [Hz]."""
-    hz: list[Floats] = []
-    coefficients: list[Complexes] = []
-    for segment in segments:
-        bins = np.fft.rfftfreq(len(segment.samples), 1 / RATE_HZ).astype(float)
-        inside = (bins >= low) & (bins <= high)
-        hz.append(bins[inside])
-        coefficients.append(np.fft.rfft(segment.samples)[inside])
-    before = [k for k, segment in enumerate(segments) if not segment.rings]
-    power = _room_power([hz[k] for k in before], [coefficients[k] for k in before])
-    weights = [(bins / high) ** (-power / 2) for bins in hz]
-    return Band(
-        low,
-        high,
-        tuple(hz),
-        tuple(np.exp(-2j * np.pi * bins / RATE_HZ) for bins in hz),
-        tuple(weights),
-        tuple(np.tile(w, 2)[:, None] * _skirts(bins, low, high) for w, bins in zip(weights, hz, strict=True)),
-        tuple(w * one for w, one in zip(weights, coefficients, strict=True)),
-        tuple(len(segment.samples) for segment in segments),
-        tuple(segment.rings for segment in segments),
+    kinds: dict[tuple[int, bool], list[int]] = {}
+    for k, segment in enumerate(segments):
+        kinds.setdefault((len(segment.samples), segment.rings), []).append(k)
+    alike = [_alike(segments, places, low, high) for places in kinds.values()]
+    power = _room_power([some for some in alike if not some.rings])
+    return Band(low, high, tuple(_weighed(some, (some.hz / high) ** (-power / 2)) for some in alike))
+
+
+def _alike(segments: Sequence[Segment], places: Sequence[int], low: float, high: float) -> Alike:
+    first = segments[places[0]]
+    bins = np.fft.rfftfreq(len(first.samples), 1 / RATE_HZ).astype(float)
+    inside = (bins >= low) & (bins <= high)
+    hz = bins[inside]
+    return Alike(
+        tuple(places),
+        len(first.samples),
+        first.rings,
+        hz,
+        np.exp(-2j * np.pi * hz / RATE_HZ),
+        np.ones(len(hz)),
+        _skirts(hz, low, high),
+        np.stack([np.fft.rfft(segments[k].samples)[inside] for k in places], axis=1),
     )
 
 
-def _room_power(hz: Sequence[Floats], coefficients: Sequence[Complexes]) -> float:
+def _weighed(some: Alike, weights: Floats) -> Alike:
+    return replace(
+        some,
+        weights=weights,
+        skirts=np.tile(weights, 2)[:, None] * some.skirts,
+        coefficients=weights[:, None] * some.coefficients,
+    )
+
+
+def _room_power(before: Sequence[Alike]) -> float:
     """Return the power of frequency with which the room's noise goes over the band; 0 where the room is not known.
 
-    From the medians over parts of the band, which lines of hum do not move.
+    From the medians over parts of the band, which lines of hum do not move; nor do their skirts, since neighbouring
+    coefficients are taken together to those of sound that fades in and out (Hann).
     """
-    if not hz:
+    if not before:
         return 0.0
-    bins, power = np.concatenate(hz), np.abs(np.concatenate(coefficients)) ** 2
+    bins = np.concatenate([np.repeat(some.hz[1:-1], len(some.places)) for some in before])
+    fading = [c[1:-1] - (c[:-2] + c[2:]) / 2 for c in (some.coefficients for some in before)]
+    power = np.abs(np.concatenate([c.ravel() for c in fading])) ** 2
     edges = np.geomspace(bins.min(), bins.max() * (1 + 1e-9), _PARTS + 1)
     parts = [(bins >= low) & (bins < high) for low, high in pairwise(edges)]
     middles = np.array([np.log(np.median(power[part]) + _NOTHING) for part in parts if part.any()])

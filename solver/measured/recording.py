@@ -35,13 +35,14 @@ _FLAT_S = 0.00025
 class Recording:
     """What was recorded: ``samples`` (n,) at `RATE_HZ`, full scale 1, ``clipped`` (n,) where a peak was cut off.
 
-    ``warnings`` say what is odd about the file.
+    ``warnings`` say what is odd about the file; ``lossy`` whether the way it is stored adds a noise that rings down too.
     """
 
     name: str
     samples: Floats
     clipped: Bools
     warnings: tuple[str, ...] = ()
+    lossy: bool = False
 
     def __post_init__(self) -> None:
         freeze(self, samples=((None,), float), clipped=((len(self.samples),), bool))
@@ -68,8 +69,8 @@ def read_recording(path: Path) -> Recording:
     try:
         with path.open("rb") as handle, soundfile.SoundFile(handle) as file:
             _check_kind(path, file)
-            blocks = list(_slowed(file))
-            cut_short = _breaks_off(path, file)
+            blocks = list(_slowed(file, path.name))
+            cut_short, lossy = _breaks_off(path, file), file.format == "OGG"
     except (soundfile.SoundFileError, RuntimeError, ValueError, TypeError):
         raise InputError(
             f"{path}: it cannot be read as a recording, or is damaged; expected WAV, FLAC or OGG. "
@@ -81,7 +82,7 @@ def read_recording(path: Path) -> Recording:
     clipped = np.concatenate([cut for _, cut in blocks])
     loud = int(np.ptp(samples, axis=0).argmax())
     warnings = (f"{path.name} breaks off before its stated end: the rest was used.",) if cut_short else ()
-    return Recording(path.name, samples[:, loud] - samples[:, loud].mean(), clipped[:, loud], warnings)
+    return Recording(path.name, samples[:, loud] - samples[:, loud].mean(), clipped[:, loud], warnings, lossy)
 
 
 def _check_there(path: Path) -> None:
@@ -123,7 +124,7 @@ def _too_long(name: str, seconds: float) -> str:
     )
 
 
-def _slowed(file: "SoundFile") -> Iterator[tuple[Floats, Bools]]:
+def _slowed(file: "SoundFile", name: str) -> Iterator[tuple[Floats, Bools]]:
     """Yield the samples (n, channels) at `RATE_HZ` and where they were cut off, in blocks of whole seconds.
 
     A second has a whole number of samples at either rate, so that blocks join without a seam: each is filtered together
@@ -141,7 +142,7 @@ def _slowed(file: "SoundFile") -> Iterator[tuple[Floats, Bools]]:
         yield resample_poly(row, RATE_HZ, rate)[keep], _cut_off(here, file)
         before, here, done = here[-_OVERLAP_S * rate :], after, done + _BLOCK_S
         if done > LONGEST_S:
-            raise InputError(_too_long(Path(file.name).name, done))
+            raise InputError(_too_long(name, done))
 
 
 def _read(file: "SoundFile", seconds: int) -> Floats:

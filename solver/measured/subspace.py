@@ -11,7 +11,8 @@ import numpy as np
 
 from solver.arrays import Floats
 from solver.measured.band import Band, Complexes
-from solver.measured.ring_down import LEAST_Q, MOST_Q, Poles
+from solver.measured.poles import LEAST_Q, MOST_Q, Poles
+from solver.measured.recording import RATE_HZ
 
 _MOST_WINDOW = 120
 
@@ -37,21 +38,18 @@ def subspace_poles(band: Band, coefficients: tuple[Complexes, ...], count: int) 
 def _zoomed(band: Band, coefficients: tuple[Complexes, ...]) -> Iterator[tuple[Complexes, float]]:
     """Yield each ring-down in the band as complex samples about its middle frequency, and their rate [Hz].
 
-    All have one rate: the band's width rounded to what suits a second.
+    All have one rate, the band's width.
     """
     width = band.high - band.low
-    for bins, weights, found, length, rings in zip(
-        band.hz, band.weights, coefficients, band.lengths, band.rings, strict=True
-    ):
-        if not rings:
+    for some, found in zip(band.alike, coefficients, strict=True):
+        if not some.rings:
             continue
-        edge = np.minimum(bins - band.low, band.high - bins) / (0.12 * width)
-        taper = np.sin(0.5 * np.pi * np.clip(edge, 0, 1)) ** 2
-        seconds = length / 4000.0
-        count = round(width * seconds)
-        times = np.arange(count) / width
-        middle = bins - (band.low + band.high) / 2
-        yield np.exp(2j * np.pi * times[:, None] * middle) @ (taper * found / weights) / len(bins), width
+        edge = np.minimum(some.hz - band.low, band.high - some.hz) / (0.12 * width)
+        taper = np.sin(0.5 * np.pi * np.clip(edge, 0, 1)) ** 2 / some.weights
+        times = np.arange(round(width * some.length / RATE_HZ)) / width
+        middle = some.hz - (band.low + band.high) / 2
+        slowed = np.exp(2j * np.pi * times[:, None] * middle) @ (taper[:, None] * found) / len(some.hz)
+        yield from ((x, width) for x in slowed.T)
 
 
 def _possible(band: Band, hz: Floats, damping: Floats) -> Poles:

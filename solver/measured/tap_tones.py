@@ -1,43 +1,43 @@
 """The tones of a plate from recorded taps: frequency and damping of each with its uncertainty, hum and room told apart.
 
-The range is worked through in bands: what happens in one says nothing about the next but for the tones' skirts.
+The range is worked through in bands, since what happens in one says nothing about the next but for the tones' skirts:
+twice, the second time without the skirts of what was heard in the others.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from solver.errors import InputError
-from solver.measured.band import band_of
-from solver.measured.recording import RATE_HZ, Recording
-from solver.measured.ring_down import Fit, Poles, fit
+from solver.measured.heard_band import HeardBand, Sounding, listen, listen_again
+from solver.measured.recording import Recording
 from solver.measured.taps import Segment, find_taps
-from solver.measured.tone_search import find_tones, steady_tones
 
 LOWEST_HZ, HIGHEST_HZ = 40.0, 1500.0
 """The range in which a plate is listened to."""
 
-_EDGES = (30.0, 150.0, 260.0, 375.0, 500.0, 675.0, 900.0, 1200.0, HIGHEST_HZ)
-_MARGIN, _LEAST_MARGIN_HZ, _LOWEST_BIN_HZ = 0.15, 25.0, 15.0
-_LONGEST_PERIODS = 240
-"""A tone of Q 150 has fallen to a hundredth after so many periods."""
+_EDGES = (30.0, 157.0, 263.0, 373.0, 507.0, 677.0, 907.0, 1217.0, HIGHEST_HZ)
+"""None of them near a harmonic of the mains, nor the ends of their margins."""
 
 _FAINTEST_DB = -50.0
 _LEAST_EXPLAINED, _MOST_TAPS = 0.3, 12
-_LEAST_Q, _MOST_Q = 6.0, 400.0
 
 
 @dataclass(frozen=True)
 class Tone:
-    """A tone of the plate: frequency [Hz] and Q with standard errors, level [dB] over the strongest, so at most 0."""
+    """A tone of the plate: frequency [Hz] and Q with standard errors, level [dB] over the strongest, so at most 0.
+
+    Two modes nearer to one another than ``parts_hz`` may be hidden in it as one.
+    """
 
     hz: float
     sd_hz: float
     q: float
     sd_q: float
     level_db: float
+    parts_hz: float
 
 
 @dataclass(frozen=True)
@@ -57,18 +57,21 @@ def hear_tones(recordings: Sequence[Recording]) -> TapTones:
     """
     found = [find_taps(recording) for recording in recordings]
     segments, left_out = _first_of([segment for taps in found for segment in taps.segments])
-    bands = [_HeardBand(segments, low, high) for low, high in pairwise(_EDGES)]
-    tones = tuple(_levelled(_joined([band.tones for band in bands])))
-    if not tones or _explained([band for band in bands if band.tones]) < _LEAST_EXPLAINED:
+    first = [listen(segments, low, high) for low, high in pairwise(_EDGES)]
+    joined, steady = _joined(first), [hum for band in first for hum in band.steady()]
+    bands = [listen_again(band, joined, steady) for band in first]
+    lossy = [recording.name for recording in recordings if recording.lossy]
+    tones = tuple(_levelled([tone for tone in _joined(bands) if not lossy or tone.is_sure]))
+    if not tones or _explained([band for band in bands if any(band.tones())]) < _LEAST_EXPLAINED:
         raise InputError(
             f"{', '.join(recording.name for recording in recordings)}: no tones that ring down stand out of the noise; "
             "expected the sound of a plate. Hold it at a node line, tap it near the microphone, and record again."
         )
     return TapTones(
         tones,
-        tuple(sorted(hz for band in bands for hz in band.steady_hz)),
+        tuple(sorted(hum.hz for band in bands for hum in band.steady() if hum.hz >= LOWEST_HZ)),
         sum(segment.rings for segment in segments),
-        (*(warning for taps in found for warning in taps.warnings), *left_out),
+        (*(warning for taps in found for warning in taps.warnings), *left_out, *map(_of_lossy, lossy)),
     )
 
 
@@ -83,67 +86,38 @@ def _first_of(segments: Sequence[Segment]) -> tuple[list[Segment], tuple[str, ..
     )
 
 
-class _HeardBand:
-    """What is heard between two frequencies: ``tones``, ``steady_hz``, and the energies of the ring-downs there.
-
-    ``energy`` is that which neither hum nor skirts account for, ``left`` what the tones leave of it.
-    """
-
-    def __init__(self, segments: Sequence[Segment], low: float, high: float) -> None:
-        margin = max(_LEAST_MARGIN_HZ, _MARGIN * low)
-        around = (max(low - margin, _LOWEST_BIN_HZ), high + margin)
-        longest = int(_LONGEST_PERIODS / low * RATE_HZ)
-        before = [segment for segment in segments if not segment.rings]
-        ringing = [Segment(segment.samples[:longest], True) for segment in segments if segment.rings]
-        known = steady_tones(band_of(before, *around)) if before else np.zeros(0)
-        band = band_of([*before, *ringing], *around)
-        found = find_tones(band, known)
-        without = fit(band, Poles(np.zeros(0), np.zeros(0), found.poles.steady_hz), steps=0)
-        self.tones = list(_tones_of(found, low, high))
-        self.steady_hz = [float(hz) for hz in found.poles.steady_hz if max(low, LOWEST_HZ) <= hz < high]
-        self.left, self.energy = found.energy_left(band), without.energy_left(band)
+def _of_lossy(name: str) -> str:
+    return (
+        f"{name}: a file of this kind is stored with loss, and what is lost sounds like faint tones: only the strong ones "
+        "are told. Record as WAV or FLAC."
+    )
 
 
-def _explained(bands: Sequence[_HeardBand]) -> float:
+def _explained(bands: Sequence[HeardBand]) -> float:
     """Return the share of the ring-downs' energy that their tones account for."""
-    return 1 - sum(band.left for band in bands) / sum(band.energy for band in bands)
+    whole, left = np.sum([band.energies() for band in bands], axis=0)
+    return float(1 - left / whole)
 
 
-def _tones_of(found: Fit, low: float, high: float) -> Iterator[Tone]:
-    """Yield the tones of a band and those just beyond its ends, with their absolute level."""
-    sd = np.sqrt(np.diag(found.covariance))
-    m = len(found.poles.hz)
-    for place in range(m):
-        hz, q = float(found.poles.hz[place]), float(found.poles.q[place])
-        strength = float(np.sqrt(np.mean(found.strength[:, place] ** 2)))
-        tone = Tone(hz, float(sd[place]), q, q * float(sd[m + place]), float(20 * np.log10(strength)))
-        if max(low - _seam(tone), LOWEST_HZ) <= hz < high + _seam(tone) and _LEAST_Q < q < _MOST_Q:
-            yield tone
-
-
-def _seam(tone: Tone) -> float:
-    """Return how far [Hz] apart two bands may hear one and the same tone: within its width, or its uncertainty."""
-    return min(max(0.5 * tone.hz / tone.q, 3 * tone.sd_hz), 0.5 * _LEAST_MARGIN_HZ)
-
-
-def _joined(bands: Sequence[Sequence[Tone]]) -> list[Tone]:
+def _joined(bands: Sequence[HeardBand]) -> list[Sounding]:
     """Return the tones of all bands in order; at the seam of two, where both hear a tone, the surer figures count."""
-    kept: list[Tone] = []
-    for tones in bands:
-        for tone in tones:
-            twin = next(
-                (old for old in kept if old not in tones and abs(old.hz - tone.hz) < _seam(tone)), None
-            )
-            if twin is None:
+    kept: list[Sounding] = []
+    for band in bands:
+        older = list(kept)
+        for tone in band.tones():
+            twin = min(older, key=lambda old: abs(old.hz - tone.hz), default=tone)
+            if twin is tone or abs(twin.hz - tone.hz) > tone.seam_hz:
                 kept.append(tone)
-            elif tone.sd_hz < twin.sd_hz:
+                continue
+            older.remove(twin)
+            if tone.sd_hz < twin.sd_hz:
                 kept[kept.index(twin)] = tone
-    return sorted(kept, key=lambda tone: tone.hz)
+    return sorted((tone for tone in kept if tone.hz >= LOWEST_HZ), key=lambda tone: tone.hz)
 
 
-def _levelled(tones: Sequence[Tone]) -> Iterator[Tone]:
+def _levelled(tones: Sequence[Sounding]) -> Iterator[Tone]:
     """Yield the tones with their level over the strongest; what is 50 dB under it says nothing."""
-    loudest = max((tone.level_db for tone in tones), default=0.0)
-    for tone in tones:
-        if tone.level_db - loudest > _FAINTEST_DB:
-            yield replace(tone, level_db=tone.level_db - loudest)
+    levels = [float(20 * np.log10(tone.strength)) for tone in tones]
+    for tone, level in zip(tones, levels, strict=True):
+        if level - max(levels) > _FAINTEST_DB:
+            yield Tone(tone.hz, tone.sd_hz, tone.q, tone.sd_q, level - max(levels), tone.parts_hz)

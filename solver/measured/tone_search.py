@@ -6,13 +6,16 @@ chi-square with as many degrees of freedom as the tone has parameters (Wilks 193
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 from scipy.stats import chi2
 
 from solver.arrays import Floats
-from solver.measured.band import Band, complex_rates, tone_columns
-from solver.measured.ring_down import MOST_Q, Fit, Poles, fit
+from solver.measured.band import Band, complex_rates
+from solver.measured.poles import MOST_Q, Poles
+from solver.measured.recording import RATE_HZ
+from solver.measured.ring_down import Fit, fit
 from solver.measured.subspace import subspace_poles
 
 CHANCE = 1e-6
@@ -27,7 +30,9 @@ _WORTH_A_FIT = 0.5
 
 def steady_tones(before: Band) -> Floats:
     """Return the frequencies [Hz] of the tones that sound before the tap: hum, fans, whatever does not come of it."""
-    gain = _least_gain(len(before.rings), 1)
+    if not before.segments:
+        return np.zeros(0)
+    gain = least_gain(before.segments, 1)
     here = fit(before, Poles.none())
     for _ in range(_MOST_TONES):
         bins, power = _power_left(before, here)
@@ -45,19 +50,24 @@ def find_tones(band: Band, steady_hz: Floats) -> Fit:
     turns out not to decay is counted among the steady ones.
     """
     here = fit(band, _steady(steady_hz))
-    guess = subspace_poles(band, here.left, _GUESSED)
-    guessed = _worth_fitting(band, fit(band, here.poles.joined(guess), steps=0))
-    here = _told_from_steady(band, _thinned_out(band, fit(band, guessed.poles)), len(steady_hz))
+    guess = here.poles.joined(subspace_poles(band, here.left, _GUESSED))
+    return find_tones_near(band, guess, len(steady_hz))
+
+
+def find_tones_near(band: Band, guess: Poles, known: int) -> Fit:
+    """Return the tones of a band as `find_tones`, from a guess whose first ``known`` steady tones are not doubted."""
+    worth = _worth_fitting(band, fit(band, guess, steps=0))
+    here = _told_from_steady(band, _thinned_out(band, fit(band, worth.poles)), known)
     while len(here.poles.hz) < _MOST_TONES:
         tried = _with_one_more(band, here)
         if tried is None:
             break
         here = tried
-    return _told_from_steady(band, _thinned_out(band, here), len(steady_hz))
+    return _told_from_steady(band, _thinned_out(band, here), known)
 
 
 def _with_one_more(band: Band, here: Fit) -> Fit | None:
-    gain = _least_gain(band.taps, 2)
+    gain = least_gain(band.taps, 2)
     for candidate in _candidates(band, here):
         tried = fit(band, here.poles.joined(candidate))
         if here.deviance - tried.deviance > gain:
@@ -67,11 +77,12 @@ def _with_one_more(band: Band, here: Fit) -> Fit | None:
 
 def _thinned_out(band: Band, here: Fit) -> Fit:
     """Return the fit without the tones that the sound does not call for, the least first."""
-    gain = _least_gain(band.taps, 2)
+    gain = least_gain(band.taps, 2)
     while True:
         for place in _doubtful(here, 4 * gain):
-            without = fit(band, here.poles.without(place))
-            if without.deviance - here.deviance < gain:
+            enough = here.deviance + gain
+            without = fit(band, here.poles.without(place), enough=enough)
+            if without.deviance < enough:
                 here = without
                 break
         else:
@@ -88,7 +99,7 @@ def _doubtful(here: Fit, sure: float) -> list[int]:
 
 def _worth_fitting(band: Band, here: Fit) -> Fit:
     """Return guessed tones without those that even with the others as they are bring too little."""
-    gain = _least_gain(band.taps, 2)
+    gain = least_gain(band.taps, 2)
     while len(here.poles.hz) and here.losses.min() < _WORTH_A_FIT * gain:
         here = fit(band, here.poles.without(int(here.losses.argmin())), steps=0)
     return here
@@ -103,13 +114,15 @@ def _told_from_steady(band: Band, here: Fit, known: int) -> Fit:
         if damping > _SLOW_DAMPING and np.pi * hz / damping < MOST_Q / 2:
             continue
         place = int(np.abs(here.poles.hz - hz).argmin())
-        tried = fit(band, here.poles.without(place).joined(_steady(np.array([hz]))))
-        if tried.deviance - here.deviance < _least_gain(0, 1):
+        enough = here.deviance + least_gain(0, 1)
+        tried = fit(band, here.poles.without(place).joined(_steady(np.array([hz]))), enough=enough)
+        if tried.deviance < enough:
             here = tried
     for place in range(len(here.poles.steady_hz) - 1, known - 1, -1):
         rest = replace(here.poles, steady_hz=np.delete(here.poles.steady_hz, place))
-        without = fit(band, rest)
-        if without.deviance - here.deviance < _least_gain(band.taps, 1):
+        enough = here.deviance + least_gain(band.taps, 1)
+        without = fit(band, rest, enough=enough)
+        if without.deviance < enough:
             here = without
     return here
 
@@ -121,37 +134,40 @@ def _candidates(band: Band, here: Fit) -> Iterator[Poles]:
         hz = np.arange(band.low, band.high, max(1.0, 0.3 * band.low / q))
         damping = np.pi * hz / q
         match = np.zeros(len(hz))
-        for turns, weights, left, length, rings, noise in zip(
-            band.turns, band.weights, here.left, band.lengths, band.rings, here.noise, strict=True
-        ):
-            if rings:
-                column = weights[:, None] * tone_columns(complex_rates(hz, damping), turns, length)[0]
-                match += np.abs(column.conj().T @ left) ** 2 / (np.abs(column) ** 2).sum(axis=0) / noise**2
+        for some, left, noise in zip(band.alike, here.left, here.noise, strict=True):
+            if some.rings:
+                column = some.columns(complex_rates(hz, damping))[0]
+                energy = (np.abs(column) ** 2).sum(axis=0)
+                match += (np.abs(column.conj().T @ left) ** 2 / noise**2).sum(axis=1) / energy
         best = int(match.argmax())
         found.append((float(match[best]), hz[best], damping[best]))
     for match_there, hz, damping in sorted(found, reverse=True)[:2]:
-        if match_there > _WORTH_A_FIT * _least_gain(band.taps, 2):
+        if match_there > _WORTH_A_FIT * least_gain(band.taps, 2):
             yield Poles(np.array([hz]), np.array([damping]), np.zeros(0))
 
 
 def _power_left(band: Band, here: Fit) -> tuple[Floats, Floats]:
     """Return bins (b,) and the power left in them, over the noise, summed over the segments where their bins agree."""
-    longest = int(np.argmax(band.lengths))
-    bins = band.hz[longest]
+    longest = max(band.alike, key=lambda some: some.length)
+    bins = longest.hz
     power = np.zeros(len(bins))
-    for hz, left, noise in zip(band.hz, here.left, here.noise, strict=True):
-        power += np.interp(bins, hz, np.abs(left) ** 2 / noise**2)
+    for some, left, noise in zip(band.alike, here.left, here.noise, strict=True):
+        power += np.interp(bins, some.hz, (np.abs(left) ** 2 / noise**2).sum(axis=1))
     return bins, power
 
 
 def _crowded(hz: Floats, band: Band) -> bool:
     """Tell whether two steady tones lie nearer than the segments can part."""
-    return len(hz) > 1 and float(np.diff(np.sort(hz)).min()) < 0.5 * 4000 / max(band.lengths)
+    return len(hz) > 1 and float(np.diff(np.sort(hz)).min()) < 0.5 * RATE_HZ / max(
+        some.length for some in band.alike
+    )
 
 
 def _steady(hz: Floats) -> Poles:
     return Poles(np.zeros(0), np.zeros(0), hz)
 
 
-def _least_gain(taps: int, shared: int) -> float:
+@cache
+def least_gain(taps: int, shared: int) -> float:
+    """Return by how much a tone in so many taps, with so many ``shared`` parameters, must lower the deviance to count."""
     return float(chi2.isf(CHANCE, shared + 2 * taps))

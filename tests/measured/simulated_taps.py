@@ -11,6 +11,7 @@ mm, viola top of 410 mm, cello back of 755 mm (those above 60 Hz), panel of 300 
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.signal import lfilter
 
 from solver.arrays import Bools, Floats, Ints
 
@@ -42,15 +43,14 @@ class Simulated:
     free: Ints
     noise: float
     hum_hz: Floats
-    snr_db: float
 
     @property
     def damping(self) -> Floats:
         return np.pi * self.hz / self.q
 
 
-def simulate(seed: int) -> Simulated:
-    """Return the recording of one to six taps on a stock plate, drawn by a seed."""
+def simulate(seed: int, snr_db: float) -> Simulated:
+    """Return the recording of one to six taps on a stock plate, drawn by a seed, over noise of a given level."""
     rng = np.random.default_rng(seed)
     hz = _drawn_hz(rng, seed)
     q = np.exp(rng.uniform(np.log(20), np.log(80), len(hz)))
@@ -62,13 +62,14 @@ def simulate(seed: int) -> Simulated:
     at = rng.normal(size=(taps, len(hz))) / np.sqrt(hz / 100)
     poles = (-np.pi * hz / q + 2j * np.pi * hz) / RATE
     sound = np.zeros(int(starts[-1] + 1.2 * RATE))
-    for start, sizes in zip(starts, at, strict=True):
-        for size, pole in zip(sizes, poles, strict=True):
-            sound[start:] += size * _answer(push, pole, len(sound) - start)
+    for sizes, pole in zip(at.T, poles, strict=True):
+        pushes = np.zeros(len(sound))
+        for start, size in zip(starts, sizes, strict=True):
+            pushes[start : start + contact] = size * push
+        sound += _answer(pushes, pole)
     strengths = at * (push * np.exp(poles[:, None] * (contact - 1 - np.arange(contact)))).sum(axis=1)
     free = np.asarray(starts + contact - 1, dtype=np.int64)
     loud = float(np.sqrt(np.mean(np.concatenate([sound[f : f + RATE // 10] for f in free]) ** 2)))
-    snr_db = rng.uniform(10, 40)
     noise = loud * 10 ** (-snr_db / 20) * float(np.sqrt(RATE / 2 / BAND_HZ))
     hum_hz = (
         float(rng.choice([50.0, 60.0])) * rng.uniform(0.9995, 1.0005) * np.arange(1.0, 1 + rng.integers(0, 7))
@@ -80,7 +81,7 @@ def simulate(seed: int) -> Simulated:
     sound = sound + noise * rng.normal(size=len(sound))
     scale = 0.5 / float(np.abs(sound).max())
     return Simulated(
-        sound * scale, hz, q, strengths * scale, free, noise * scale, np.asarray(hum_hz, dtype=float), snr_db
+        sound * scale, hz, q, strengths * scale, free, noise * scale, np.asarray(hum_hz, dtype=float)
     )
 
 
@@ -92,12 +93,13 @@ def _drawn_hz(rng: np.random.Generator, seed: int) -> Floats:
     return np.asarray(hz * rng.uniform(0.97, 1.03), dtype=float)
 
 
-def _answer(push: Floats, pole: complex, length: int) -> Floats:
-    """Return how a mode answers a push (length,): the sum of ring-downs from each of its samples."""
-    n = np.arange(length)
-    held = np.cumsum(push * np.exp(-pole * np.arange(len(push))))
-    sums = np.concatenate([held, np.full(max(0, length - len(push)), held[-1])])[:length]
-    return np.asarray((np.exp(pole * n) * sums).imag)
+def _answer(pushes: Floats, pole: complex) -> Floats:
+    """Return how a mode answers pushes (n,): the sum of ring-downs ``Im exp(pole n)`` from each sample.
+
+    That sum obeys ``y[n] = 2 r cos(w) y[n - 1] - r^2 y[n - 2] + r sin(w) x[n - 1]`` with ``r exp(i w) = exp(pole)``.
+    """
+    turn = np.exp(pole)
+    return np.asarray(lfilter([0.0, turn.imag], [1.0, -2 * turn.real, abs(turn) ** 2], pushes))
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,16 +132,29 @@ def bound(truth: Simulated) -> Bound:
         columns = np.hstack([rings.real, rings.imag, hum.real, hum.imag])
         sounds = (-1j * strength * rings).real
         slopes = np.hstack([(2 * np.pi * time * strength * rings).real, -time * sounds])
-        basis = np.linalg.qr(columns)[0]
-        slopes_left = slopes - basis @ (basis.T @ slopes)
-        information += slopes_left.T @ slopes_left / (truth.noise**2 / 10)
+        scale = np.linalg.norm(slopes, axis=0) + 1e-30
+        gram = _products(np.hstack([columns, slopes / scale, sounds])) / (truth.noise**2 / 10)
+        c, s = columns.shape[1], slopes.shape[1]
+        rows = np.arange(c, c + s)
+        information += _beside(gram, rows, np.arange(c)) * np.outer(scale, scale)
         for k in range(m):
-            mine = [k, m + k]
-            others = np.hstack([np.delete(columns, mine, axis=1), np.delete(slopes, mine, axis=1)])
-            basis = np.linalg.qr(others / (np.linalg.norm(others, axis=0) + 1e-30))[0]
-            own = sounds[:, k] - basis @ (basis.T @ sounds[:, k])
-            heard[k] = max(heard[k], own @ own / (truth.noise**2 / 10) / 2)
+            others = np.delete(np.arange(c + s), [k, m + k, c + k, c + m + k])
+            heard[k] = max(heard[k], _beside(gram, np.array([c + s + k]), others)[0, 0] / 2)
     return Bound(np.sqrt(np.diag(np.linalg.inv(information)))[:m], heard)
+
+
+def _products(columns: Floats) -> Floats:
+    return np.asarray(columns.T @ columns)
+
+
+def _beside(gram: Floats, some: Ints, others: Ints) -> Floats:
+    """Return the products of some columns with what the others account for taken out: a Schur complement."""
+    across = gram[np.ix_(others, some)]
+    size = 1 / np.sqrt(np.diag(gram)[others])
+    scaled = gram[np.ix_(others, others)] * np.outer(size, size)
+    return np.asarray(
+        gram[np.ix_(some, some)] - (across.T * size) @ np.linalg.solve(scaled, size[:, None] * across)
+    )
 
 
 def parted(truth: Simulated) -> Bools:

@@ -112,6 +112,13 @@ def riff(
     return b"RIFF" + struct.pack("<I", (len(inside) + size - len(body)) & 0xFFFFFFFF) + inside
 
 
+def written(kind: str, count: int) -> bytes:
+    """Silence of so many samples in a file of a kind."""
+    buffer = io.BytesIO()
+    soundfile.write(buffer, np.zeros(count), 44100, format=kind)
+    return buffer.getvalue()
+
+
 def flac(seconds: float) -> bytes:
     buffer = io.BytesIO()
     soundfile.write(
@@ -125,6 +132,16 @@ REFUSED: dict[str, tuple[bytes, str]] = {
     "random bytes": (np.random.default_rng(0).bytes(50_000), "cannot be read as a recording"),
     "a photo": (b"\xff\xd8\xff\xe0\x00\x10JFIF" + bytes(2000), "cannot be read as a recording"),
     "text": (b"x_mm,y_mm\n1,2\n" * 50, "cannot be read as a recording"),
+    "noise that begins as FLAC": (
+        b"fLaC" + np.random.default_rng(0).bytes(50_000),
+        "cannot be read as a recording",
+    ),
+    "noise that begins as OGG": (
+        b"OggS" + np.random.default_rng(0).bytes(50_000),
+        "cannot be read as a recording",
+    ),
+    "OGG without sound": (written("OGG", 0), "there is no sound in it"),
+    "AIFF": (written("AIFF", 800), "it is a file of kind AIFF; expected WAV, FLAC or OGG"),
     "head alone": (riff()[:20], "cannot be read as a recording"),
     "no sound": (riff(), "there is no sound in it"),
     "no channels": (riff(channels=0, body=bytes(100)), "cannot be read|channels"),
@@ -157,6 +174,25 @@ def test_what_is_not_there_or_a_folder_is_refused(tmp_path: Path) -> None:
         read_recording(tmp_path / "a.wav")
     with pytest.raises(InputError, match="it is a folder"):
         read_recording(tmp_path)
+
+
+def test_a_file_of_gigabytes_is_refused_by_its_head_alone(tmp_path: Path) -> None:
+    gigabytes = 3_900_000_000
+    with (tmp_path / "a.wav").open("wb") as file:
+        file.write(riff(stated=gigabytes))
+        file.truncate(gigabytes)  # takes no room on the disk
+    with pytest.raises(InputError, match=r"a\.wav: it is 737 minutes long"):
+        read_recording(tmp_path / "a.wav")
+
+
+@pytest.mark.slow
+def test_an_ogg_of_hours_is_refused_once_it_proves_so_long(tmp_path: Path) -> None:
+    """Its head does not tell how long it is."""
+    with soundfile.SoundFile(tmp_path / "a.ogg", "w", 8000, 1, "VORBIS", format="OGG") as file:
+        for _ in range(61):
+            file.write(np.zeros(80_000))
+    with pytest.raises(InputError, match=r"a\.ogg: it is 10 minutes long; expected at most 10"):
+        read_recording(tmp_path / "a.ogg")
 
 
 def test_a_recording_that_breaks_off_is_used_and_it_is_said(tmp_path: Path) -> None:

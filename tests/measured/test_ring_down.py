@@ -5,7 +5,8 @@ import pytest
 
 from solver.arrays import Floats
 from solver.measured.band import Band, band_of, complex_rates, tone_columns
-from solver.measured.ring_down import Poles, fit
+from solver.measured.poles import Poles
+from solver.measured.ring_down import fit
 from solver.measured.subspace import subspace_poles
 from solver.measured.taps import Segment
 
@@ -110,7 +111,7 @@ def test_more_taps_make_surer() -> None:
 
 def test_the_subspace_holds_the_tones() -> None:
     band = band_of([one for one in ring_downs(NOISE) if one.rings], 120, 320)
-    guess = subspace_poles(band, band.coefficients, 8)
+    guess = subspace_poles(band, tuple(some.coefficients for some in band.alike), 8)
     for hz in HZ:
         assert np.abs(guess.hz - hz).min() < 2.0
 

@@ -62,15 +62,18 @@ class Score:
     cover_all: float
 
 
-def score(seeds: Iterable[int], folder: Path) -> Score:
-    truths = [simulate(seed) for seed in seeds]
-    outcomes = [
-        outcome(truth, hear_tones([as_recorded(truth.sound, RATE, folder / "taps.wav")])) for truth in truths
-    ]
-    loud = [one for truth, one in zip(truths, outcomes, strict=True) if truth.snr_db >= 20]
-    off = np.concatenate([one.over_bound[one.found & one.audible & one.clear] for one in loud])
+def score(seeds: Iterable[int], snr_db: float, folder: Path) -> Score:
+    """Return what comes of recordings; error and ``cover`` are of the modes that are audible and clear of others.
+
+    The error is the root mean square, over the modes, of each error over that mode's own bound.
+    """
+    outcomes = []
+    for seed in seeds:
+        truth = simulate(seed, snr_db)
+        outcomes.append(outcome(truth, hear_tones([as_recorded(truth.sound, RATE, folder / "taps.wav")])))
+    off = np.concatenate([one.over_bound[one.found & one.audible & one.clear] for one in outcomes])
     over_sd = np.concatenate([one.over_sd[one.found & one.audible & one.clear] for one in outcomes])
-    over_sd_all = np.concatenate([one.over_sd[one.found] for one in outcomes])
+    over_sd_all = np.concatenate([one.over_sd[one.found & one.audible] for one in outcomes])
     return Score(
         float(np.mean(np.concatenate([one.found[one.audible] for one in outcomes]))),
         float(np.mean([one.false for one in outcomes])),
@@ -81,22 +84,27 @@ def score(seeds: Iterable[int], folder: Path) -> Score:
 
 
 def test_a_few_simulated_recordings(tmp_path: Path) -> None:
-    few = score(range(1000, 1003), tmp_path)
+    few = score(range(1000, 1003), 25.0, tmp_path)
     assert few.found >= 0.9
     assert few.false_each <= 1 / 3
-    assert few.over_bound <= 3  # of five modes; the three hundred have the bound that counts
+    assert few.over_bound <= 3  # of a dozen modes; the three hundred have the bound that counts
     assert few.cover >= 0.8
 
 
-@pytest.mark.survey
-def test_three_hundred_simulated_recordings(tmp_path: Path) -> None:
-    many = score(range(300), tmp_path)
-    print(many)
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("snr_db", "seeds"),
+    [(10.0, range(75)), (20.0, range(75, 150)), (30.0, range(150, 225)), (40.0, range(225, 300))],
+)
+def test_three_hundred_simulated_recordings(snr_db: float, seeds: range, tmp_path: Path) -> None:
+    many = score(seeds, snr_db, tmp_path)
+    print(snr_db, many)
     assert many.found >= 0.95
     assert many.false_each < 0.1
     assert many.over_bound <= 2
-    assert 0.93 <= many.cover <= 0.99
-    assert many.cover_all >= 0.9
+    assert 0.9 <= many.cover <= 0.98
+    # with modes beside others so faint or so near that the two are heard as one tone
+    assert 0.85 <= many.cover_all <= 0.98
 
 
 def plain_taps(rate: int, taps: int, seed: int, extra: float = 0.0) -> Floats:
@@ -133,6 +141,13 @@ def test_several_recordings_are_heard_together_whatever_their_rates(tmp_path: Pa
     assert together.taps == 6
     assert heard_hz(together) == pytest.approx([163.0, 340.0, 344.0], abs=0.2)
     assert together.tones[0].sd_hz < 0.8 * alone.tones[0].sd_hz
+
+
+def test_what_a_lossy_file_adds_is_no_tone(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.ogg", plain_taps(44100, 3, 7), 44100, subtype="VORBIS")
+    heard = hear_tones([read_recording(tmp_path / "a.ogg")])
+    assert heard_hz(heard) == pytest.approx([163.0, 340.0, 344.0], abs=0.3)
+    assert "stored with loss" in heard.warnings[-1]
 
 
 @pytest.mark.slow

@@ -12,7 +12,7 @@ from solver.viewer.tap_picture import tap_figure
 
 
 def heard(hz: Sequence[float], steady: Sequence[float]) -> TapTones:
-    return TapTones(tuple(Tone(f, 0.1, 40.0, 1.0, 0.0) for f in hz), tuple(steady), 2)
+    return TapTones(tuple(Tone(f, 0.1, 40.0, 1.0, 0.0, 2.0) for f in hz), tuple(steady), 2)
 
 
 def spectrum() -> Spectrum:
