@@ -162,6 +162,26 @@ def test_what_would_leave_no_plate_is_not_taken(page: Page, bench: RunningBench)
     assert not (bench.folder / "trials" / "too-deep.toml").exists()
 
 
+SLOW_TO_BEGIN = """() => {
+    const usual = window.fetch;
+    window.fetch = async (path, asked) => {
+        if (path.endsWith("/trials")) await new Promise((done) => setTimeout(done, 400));
+        return usual(path, asked);
+    };
+}"""
+
+
+def test_a_stroke_made_before_a_new_trial_is_there_belongs_to_it(page: Page, bench: RunningBench) -> None:
+    begin_trial(page, "patient", 30, 0.05)
+    page.evaluate(SLOW_TO_BEGIN)
+    page.locator("#trial-name").fill("hasty")
+    page.locator("#trial-name").press("Enter")
+    page.locator("#ink").focus()
+    page.keyboard.press("Enter")
+    expect_strokes(page, bench, "hasty", 1)
+    assert strokes(bench, "patient") == ()
+
+
 def test_two_windows_never_write_over_each_other(page: Page, bench: RunningBench, browser: Browser) -> None:
     begin_trial(page, "shared", 30, 0.1)
     other = browser.new_page(viewport=SIZE, reduced_motion="reduce")

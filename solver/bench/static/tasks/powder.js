@@ -96,7 +96,7 @@ class PowderTask {
     const name = el("input", { type: "text", value: place, "aria-label": `Name of ${called}`, size: "14" });
     const [column, row] = [field("Column", "number"), field("Row", "number")];
     const dot = svg("g", { class: "landmark", visibility: "hidden" });
-    dot.append(svg("circle", { r: this.size, fill: "#ffffff", "fill-opacity": 0.3, stroke: "#ffffff", "stroke-width": this.size / 3 }), svg("circle", { r: this.size, fill: "none", stroke: SEEN, "stroke-width": this.size / 6 }), svg("circle", { r: this.size / 8, fill: SEEN }));
+    dot.append(svg("circle", { r: this.size, fill: "none", stroke: "#ffffff", "stroke-width": this.size / 3 }), svg("circle", { r: this.size, fill: "none", stroke: SEEN, "stroke-width": this.size / 6 }), svg("circle", { r: this.size / 8, fill: SEEN }));
     this.photo.append(dot);
     return { name, column, row, dot, line: el("tr", {}, el("td", {}, name), el("td", {}, column), el("td", {}, row)) };
   }

@@ -82,7 +82,7 @@ class Thin {
     this.width.addEventListener("input", () => { scraper.width = this.width.value; this.bench.hand.draw(); });
     this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "2", step: "0.01", value: scraper.cut });
     this.cut.addEventListener("input", () => { scraper.cut = this.cut.value; });
-    this.picker = el("select", { id: "trial", change: () => this.openTrial(this.picker.value) });
+    this.picker = el("select", { id: "trial", change: () => this.inTurn(() => this.openTrial(this.picker.value)) });
     this.undo = button("Undo", () => this.act("undo"), { id: "undo", disabled: true });
     this.redo = button("Redo", () => this.act("redo"), { id: "redo", disabled: true });
     this.away = button("Throw away", () => this.throwAway(), { id: "throw-away", disabled: true });
@@ -157,11 +157,11 @@ class Thin {
 
   async beginTrial(name) {
     const words = name.trim() || freeName(this.trials);
-    await this.doing(async () => {
+    await this.inTurn(() => this.doing(async () => { // a stroke made at once belongs to it
       const trial = await post(this.bench.path("/trials"), { name: words });
       this.name.value = "";
       this.adopt(trial);
-    });
+    }));
   }
 
   async openTrial(key) {

@@ -7,6 +7,12 @@ import { progressLine, watch } from "../jobs.js";
 export const NAME = "wood";
 export const TITLE = "Wood and weather";
 
+const QUANTITY = /^(.*?)_(g|mm|GPa|kg_m3)$/, DIGITS = { g: 1, mm: 2, GPa: 3, kg_m3: 0 };
+const STIFFNESS = {
+  EL: "along the grain", ER: "across the rings", ET: "along the rings",
+  GLR: "shear, grain and across", GLT: "shear, grain and rings", GRT: "rolling shear",
+};
+
 /** What the page says once the plate was read again with the wood that was kept. */
 let kept = null;
 
@@ -72,8 +78,8 @@ class Wood {
 
   showFit(fit) {
     const wood = Object.entries(fit.wood).map(([key, one]) => {
-      const [, name, unit] = /^(.*?)_(GPa|kg_m3)$/.exec(key), digits = unit === "GPa" ? 3 : 0;
-      return [`${name}, ${unit.replace("_m3", "/m\u00b3")}`, ...[one.before, one.value, one.low, one.high].map((value) => value.toFixed(digits)), `${one.in_words} (${Math.round(100 * one.told_by_data)} %)`];
+      const [, name, unit] = QUANTITY.exec(key), digits = DIGITS[unit];
+      return [quantity(name, unit), ...[one.before, one.value, one.low, one.high].map((value) => value.toFixed(digits)), `${one.in_words} (${Math.round(100 * one.told_by_data)} %)`];
     });
     const tones = fit.modes.map((tone) => [
       moment(tone.entry), tone.noted_mode ?? "-", tone.order === null ? "no mode" : tone.mode ? `mode ${tone.mode}` : `tone ${tone.order}`,
@@ -147,7 +153,10 @@ class Wood {
 
   showWeather(told) {
     const tones = told.modes.map((tone) => [tone.mode ? `mode ${tone.mode}` : `tone ${tone.order}`, tone.hz.toFixed(1), tone.low_hz.toFixed(1), tone.high_hz.toFixed(1), `${signed(tone.low_cents, 0)} to ${signed(tone.high_cents, 0)}`]);
-    const changes = Object.entries(told.changes).map(([key, one]) => [key.replace(/_(g|mm|GPa|kg_m3)$/, (_, unit) => `, ${unit.replace("_m3", "/m\u00b3")}`).replaceAll("_", " "), String(one.from), one.low === one.high ? String(one.low) : `${one.low} to ${one.high}`]);
+    const changes = Object.entries(told.changes).map(([key, one]) => {
+      const [, name, unit] = QUANTITY.exec(key), [from, low, high] = [one.from, one.low, one.high].map((value) => value.toFixed(DIGITS[unit]));
+      return [quantity(name, unit), from, low === high ? low : `${low} to ${high}`];
+    });
     this.weathered.replaceChildren(
       el("p", {}, `The wood goes from ${told.moisture_pct.from.toFixed(1)} to ${told.moisture_pct.to.toFixed(1)} % moisture, in hours to days.`),
       table("weather-tones", "Its tones", ["Tone", "Now Hz", "There Hz, from", "to", "Cents"], tones, 1),
@@ -175,6 +184,12 @@ class Wood {
     place.textContent = words;
     place.classList.toggle("warn", wrong);
   }
+}
+
+/** What a figure of the wood or the plate is called, with its unit. */
+function quantity(name, unit) {
+  const called = STIFFNESS[name] ? `${name}, ${STIFFNESS[name]}` : name.replaceAll("_", " ");
+  return `${called}, ${unit.replace("_m3", "/m\u00b3")}`;
 }
 
 /** A table whose first column heads its rows; up to `words` columns are words. */
