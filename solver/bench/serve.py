@@ -1,6 +1,7 @@
 """Starting the bench: a server on this computer alone, and the browser that shows it."""
 
 import errno
+import logging
 import os
 import socket
 import threading
@@ -70,6 +71,8 @@ def run_bench(request: BenchRequest, out: Console) -> None:
             timeout_keep_alive=_KEPT_S,
         )
     )
+    # what is cut off because the maker stops the bench is no error to be told of
+    logging.getLogger("uvicorn.error").addFilter(lambda _: not server.should_exit)
     for plate in state.plates.all()[:1]:  # the one that the page will show
         begin_solving(state, plate)
     threading.Thread(target=_warm_up, daemon=True).start()

@@ -1,9 +1,10 @@
-"""A bench that is killed while it writes: every folder is whole, and what it had said it kept is there."""
+"""A bench that is stopped or killed: it ends without a murmur, every folder is whole, what it said it kept is there."""
 
 import http.client
 import json
 import shutil
 import signal
+import socket
 import threading
 import time
 import tomllib
@@ -15,7 +16,7 @@ import pytest
 from solver.commands.tones import Json
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trials import read_trials
-from tests.bench.conftest import ROOT, RunningBench, end, start_bench
+from tests.bench.conftest import ROOT, RunningBench, end, start_bench, start_empty_bench
 
 ROUNDS = 3
 STROKE: dict[str, Json] = {"width_mm": 20.0, "cut_mm": 0.01, "path_mm": [[120.0, 10.0], [140.0, -10.0]]}
@@ -68,3 +69,15 @@ def test_a_bench_killed_in_mid_stroke_loses_nothing_that_it_said_was_kept(tmp_pa
     again = start_bench(folder, tmp_path / "state")
     assert len(cast("list[Json]", ask(again, "GET", f"{live_plate(again)}/trials")["trials"])) == ROUNDS
     assert "Traceback" not in end(again)
+
+
+def test_a_bench_stopped_in_the_middle_of_a_question_ends_without_a_murmur(tmp_path: Path) -> None:
+    running = start_empty_bench(tmp_path, tmp_path / "state")
+    with socket.create_connection(("127.0.0.1", running.port)) as asking:
+        head = f"POST /api/open HTTP/1.1\r\nHost: 127.0.0.1:{running.port}\r\nx-bench-key: {running.key}\r\n"
+        asking.sendall(f"{head}Content-Type: application/json\r\nContent-Length: 100\r\n\r\n{{".encode())
+        time.sleep(0.5)  # until the server waits for the rest
+        said = end(running)
+    assert "Stop it with Ctrl-C" in said
+    assert "Traceback" not in said
+    assert "Cancel" not in said
