@@ -28,6 +28,7 @@ def shape(page: Page, painter: str) -> Locator:
     return canvas
 
 
+@pytest.mark.slow
 def test_the_shape_stands_still_where_less_motion_is_asked_for_and_moves_elsewhere(page: Page) -> None:
     canvas = shape(page, "webgl2")
     expect(page.locator(".shape .pause")).to_have_text("Move")
