@@ -202,7 +202,7 @@ def test_photo_and_recording_go_with_an_entry_by_mouse_and_by_keys(
     expect_no_barrier(written)
     tab_to(written, "#enter")
     written.keyboard.press("Enter")
-    expect(written.locator("#entries")).to_contain_text("a correction")
+    expect(written.locator("#entries")).to_contain_text("a correction", timeout=3 * WAIT_MS)
     corrected = [*read_description(diary.folder).log.values()][-1]
     assert (corrected.photo, corrected.recording) == (None, "recordings/again.flac")
     assert corrected.note == "powder"
