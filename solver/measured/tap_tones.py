@@ -23,6 +23,8 @@ _EDGES = (30.0, 157.0, 263.0, 373.0, 507.0, 677.0, 907.0, 1217.0, HIGHEST_HZ)
 
 _FAINTEST_DB = -50.0
 _LEAST_EXPLAINED, _MOST_TAPS = 0.3, 12
+_CROWD, _CROWDED_HZ = 20, 18.0
+"""The largest plate, a cello's back, has a mode in 20 Hz (from the modal model)."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,12 @@ def hear_tones(recordings: Sequence[Recording]) -> TapTones:
         tones,
         tuple(sorted(hum.hz for band in bands for hum in band.steady() if hum.hz >= LOWEST_HZ)),
         sum(segment.rings for segment in segments),
-        (*(warning for taps in found for warning in taps.warnings), *left_out, *map(_of_lossy, lossy)),
+        (
+            *(warning for taps in found for warning in taps.warnings),
+            *left_out,
+            *map(_of_lossy, lossy),
+            *_crowd(tones),
+        ),
     )
 
 
@@ -84,6 +91,15 @@ def _first_of(segments: Sequence[Segment]) -> tuple[list[Segment], tuple[str, ..
     return kept, (
         f"Of {len(ringing)} taps the first {_MOST_TAPS} were heard: more make the tones hardly surer.",
     )
+
+
+def _crowd(tones: Sequence[Tone]) -> Iterator[str]:
+    """Yield a sentence if the tones stand so thick as those of a plate do not: noise that dies away sounds like many."""
+    if len(tones) >= _CROWD and np.median(np.diff([tone.hz for tone in tones])) < _CROWDED_HZ:
+        yield (
+            f"{len(tones)} tones stand nearer to each other than a plate's: something else sounded besides, such as a door "
+            "or a voice, or taps followed one another too fast. Record single taps again, in a quiet room."
+        )
 
 
 def _of_lossy(name: str) -> str:

@@ -151,6 +151,17 @@ def test_what_a_lossy_file_adds_is_no_tone(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
+def test_a_door_that_slams_is_no_plate() -> None:
+    rng, time = np.random.default_rng(3), np.arange(5 * RATE_HZ) / RATE_HZ
+    sound = 1e-4 * rng.normal(size=len(time))
+    for start in (1.0, 2.3, 3.6):
+        dies_away = np.exp(-np.maximum(time - start, 0) / 0.12) * (time >= start)
+        sound += 0.1 * dies_away * rng.normal(size=len(time))
+    heard = hear_tones([Recording("a.wav", sound, np.zeros(len(sound), dtype=bool))])
+    assert "something else sounded" in heard.warnings[-1]
+
+
+@pytest.mark.slow
 def test_of_very_many_taps_the_first_are_heard() -> None:
     time = np.arange(int(0.3 * RATE_HZ)) / RATE_HZ
     one = np.exp(-np.pi * 300 / 15 * time) * np.sin(2 * np.pi * 300 * time)
