@@ -88,6 +88,7 @@ def test_wrong_options_are_refused(
 
 
 def test_wrong_files_are_refused(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = sorted(bench.rglob("*"))
     assert "there is no such folder" in refusal(capsys, bench / "nowhere", bench / "cross.jpg")
     assert "it cannot be opened" in refusal(capsys, bench / "plate", bench / "no.jpg")
     assert "no JPEG or PNG picture" in refusal(capsys, bench / "plate", bench / "plate" / "plate.toml")
@@ -95,6 +96,7 @@ def test_wrong_files_are_refused(bench: Path, capsys: pytest.CaptureFixture[str]
         capsys, bench / "plate", bench / "cross.jpg", "--lines", str(bench / "plate" / "plate.toml")
     )
     assert "the file is there already and is kept" in kept
+    assert sorted(bench.rglob("*")) == before
 
 
 def test_a_picture_of_no_kind_leaves_nothing_behind(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:

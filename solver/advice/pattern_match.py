@@ -115,7 +115,8 @@ def match_pattern(
     ``size`` [m] is the square root of the plate's area. ``hz`` is what was played: tones far from it count less. ``index``
     is the tone that the maker says it is, which is then taken.
     """
-    trials = [(view, pattern_scores(modes, view.lines, size, view.shows)) for view in views]
+    computed = _computed(modes)
+    trials = [(view, _scores(computed, view.lines, size, view.shows)) for view in views]
     weights = _weights(modes, hz, index)
 
     def taken(scores: Sequence[ModeScore]) -> ModeScore:
@@ -148,12 +149,24 @@ def pattern_scores(
     ``size`` [m] is the square root of the plate's area; ``shows`` tells at which points powder could be seen, everywhere if
     left out. The score is the harmonic mean of how much of the seen and of the computed lines has company.
     """
+    return _scores(_computed(modes), lines, size, shows)
+
+
+def _computed(modes: Modes) -> list[Floats]:
+    return [points_along(node_lines(modes, index)) for index in range(min(len(modes.hz), CANDIDATES))]
+
+
+def _scores(
+    computed: Sequence[Floats],
+    lines: Sequence[Floats],
+    size: float,
+    shows: Callable[[Floats], Bools] | None,
+) -> tuple[ModeScore, ...]:
     seen = points_along(lines)
-    scores = []
-    for index in range(min(len(modes.hz), CANDIDATES)):
-        computed = points_along(node_lines(modes, index))
-        scores.append(_score(index, seen, computed if shows is None else computed[shows(computed)], size))
-    return tuple(scores)
+    return tuple(
+        _score(index, seen, points if shows is None else points[shows(points)], size)
+        for index, points in enumerate(computed)
+    )
 
 
 def _score(index: int, seen: Floats, computed: Floats, size: float) -> ModeScore:

@@ -88,7 +88,8 @@ def read_against(
     if match.clearest.score < ALIKE:
         raise InputError(
             f"{photo}: the lines on it are like no computed mode (score {match.clearest.score:.2f}); expected a pattern of "
-            f"this plate (score {ALIKE:g} or more). Check the folder, strew anew, or play on the tone itself."
+            f"this plate (score {ALIKE:g} or more). Check the folder, strew anew, play on the tone itself, or, where bench "
+            "and wood are alike, point out four places with --landmark."
         )
     hint = shape_hint(patterns.plate, patterns.shape_change(match.best.index), match.best.pair)
     return PatternReading(patterns, match, pattern_difference(match), hint, hz)

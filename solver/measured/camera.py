@@ -50,6 +50,28 @@ class Camera:
         before = points @ self.turn.T + self.shift
         return np.asarray(self.focal * before[:, :2] / np.maximum(before[:, 2:], 1e-6) + self.centre)
 
+    def rates(self, points: Floats) -> Floats:
+        """Return how the places of points (n, 3) [m] on the photo change (n, 2, 9) with each part of `moved`'s step."""
+        turned = points @ self.turn.T
+        x, y, z = (turned + self.shift).T
+        z = np.maximum(z, 1e-6)
+        unit, none = np.full(len(points), self.focal), np.zeros(len(points))
+        # pixels by places before the lens, then those places by turns (a x b as a matrix) and shifts
+        by_place = np.stack(
+            [np.stack([unit / z, none, -unit * x / z**2]), np.stack([none, unit / z, -unit * y / z**2])]
+        )
+        a, b, c = turned.T
+        by_turn = np.stack([np.stack([none, c, -b]), np.stack([-c, none, a]), np.stack([b, -a, none])])
+        by_focal = self.focal * np.stack([x / z, y / z])[:, None]
+        by_centre = np.stack([np.stack([unit, none]), np.stack([none, unit])])
+        parts = [
+            np.einsum("ikn,kjn->ijn", by_place, by_turn),
+            float(self.shift[2]) * by_place,
+            by_focal,
+            by_centre,
+        ]
+        return np.asarray(np.concatenate(parts, axis=1).transpose(2, 0, 1))
+
     def moved(self, step: Floats) -> "Camera":
         """Return the camera after a small ``step`` (9,).
 

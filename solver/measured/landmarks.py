@@ -4,15 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from solver.arrays import Floats, freeze
 from solver.errors import InputError
 from solver.measured.camera import FREEDOMS, Camera, square_on
+from solver.measured.camera_fit import best_camera
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm
-from solver.measured.pose_fit import PoseFit, fitted_pose, pose_of, softened
-from solver.measured.pose_search import PRIOR
+from solver.measured.pose_fit import PoseFit, fitted_pose, pose_of, roughly_fitted, softened
 from solver.units import MM
 
 FEWEST = 4
@@ -79,7 +78,7 @@ def found_by_landmarks(photo: Photo, form: PlateForm, landmarks: Sequence[Landma
             f"expected all within {_MOST_OFF / MM:.0f} mm. Point them out again, left and right as seen from the outside."
         )
     soft = softened(photo.colours)
-    by_edge = fitted_pose(soft, form, camera)
+    by_edge = fitted_pose(soft, form, roughly_fitted(soft, form, camera).camera)
     if by_edge.seen >= _EDGE_SEEN:
         return by_edge
     pointed = pose_of(soft, form, camera)
@@ -123,7 +122,7 @@ def _camera(photo: Photo, pixels: Floats, sides: Sequence[Floats]) -> tuple[Came
             start = square_on(
                 (pixels - start.pixels(points)).mean(axis=0), float(angle), scale, inside, photo.focal, middle
             )
-            cost, camera = _settled(start, pixels, points, scale)
+            camera, cost = _settled(start, pixels, points, scale)
             if best is None or cost < best[0]:
                 best = cost, camera
     assert best is not None, "some start is tried"
@@ -131,10 +130,9 @@ def _camera(photo: Photo, pixels: Floats, sides: Sequence[Floats]) -> tuple[Came
     return best[1], np.linalg.norm(best[1].pixels(points) - pixels, axis=1) / scale
 
 
-def _settled(start: Camera, pixels: Floats, points: Floats, scale: float) -> tuple[float, Camera]:
-    def residuals(step: Floats) -> Floats:
-        off = (start.moved(step).pixels(points) - pixels) / (scale * _POINTED)
-        return np.concatenate([off.ravel(), (step / PRIOR)[6:]])
+def _settled(start: Camera, pixels: Floats, points: Floats, scale: float) -> tuple[Camera, float]:
+    def misses(camera: Camera) -> tuple[Floats, Floats]:
+        off = (camera.pixels(points) - pixels) / (scale * _POINTED)
+        return off.ravel(), camera.rates(points).reshape(-1, FREEDOMS) / (scale * _POINTED)
 
-    fit = least_squares(residuals, np.zeros(FREEDOMS), max_nfev=40)
-    return float(fit.cost), start.moved(fit.x)
+    return best_camera(start, misses, hold=1.0, most=40)

@@ -26,11 +26,19 @@ class EdgeDistances:
 
     distance: Floats
 
-    def at(self, pixels: Floats, across: Floats) -> Floats:
-        """Return the distance (n,) at ``pixels`` (n, 2) from edges square to ``across`` (n, 2); 40 off the photo."""
-        kind = direction_of(across)
-        where = np.stack([kind.astype(float), pixels[:, 1], pixels[:, 0]])
-        return np.asarray(map_coordinates(self.distance, where, order=1, mode="constant", cval=_FAR))
+    def with_slope(self, pixels: Floats, across: Floats) -> tuple[Floats, Floats]:
+        """Return the distance (n,) at ``pixels`` (n, 2) from edges square to ``across`` (n, 2), and its slope (n, 2).
+
+        Off the photo it is 40.
+        """
+        kind = direction_of(across).astype(float)
+        u, v = pixels.T
+        columns, rows = np.stack([u, u - 0.5, u + 0.5, u, u]), np.stack([v, v, v, v - 0.5, v + 0.5])
+        where = np.stack([np.broadcast_to(kind, rows.shape), rows, columns])
+        here, left, right, above, below = map_coordinates(
+            self.distance, where, order=1, mode="constant", cval=_FAR
+        )
+        return here, np.column_stack([right - left, below - above])
 
 
 def direction_of(across: Floats) -> Ints:

@@ -23,6 +23,9 @@ SHORTEST = 240
 MOST_PIXELS = {"JPEG": 80_000_000, "progressive JPEG": 24_000_000, "PNG": 30_000_000}
 """Of each kind of file. A plain JPEG is decoded no larger than needed; of the others the whole has to be held."""
 
+MOST_DRAWN_OUT = 5
+"""Longer over shorter side above which a picture is no photo of a plate."""
+
 MOST_BYTES = 200_000_000
 _FOCAL_35_MM, _EXIF = 0xA405, 0x8769
 _DIAGONAL_35_MM = 43.27
@@ -85,8 +88,10 @@ def _check_file(path: Path) -> None:
 
 
 def _kind(image: "Image") -> str:
-    progressive = "progressive" in image.info or "progression" in image.info
-    return "progressive JPEG" if progressive else str(image.format)
+    """Return the kind of file; telephones also write several JPEGs in one, of which the first is the photo."""
+    if "progressive" in image.info or "progression" in image.info:
+        return "progressive JPEG"
+    return "PNG" if image.format == "PNG" else "JPEG"
 
 
 def _check_size(path: Path, width: int, height: int, kind: str) -> None:
@@ -96,6 +101,11 @@ def _check_size(path: Path, width: int, height: int, kind: str) -> None:
         raise InputError(
             f"{path}: the picture has {width} x {height} pixels; expected {SHORTEST} or more on the shorter side. "
             "Take a larger one."
+        )
+    if max(width, height) > MOST_DRAWN_OUT * min(width, height):
+        raise InputError(
+            f"{path}: the picture has {width} x {height} pixels; expected one at most {MOST_DRAWN_OUT} times as long as "
+            "wide. Cut it to the plate."
         )
 
 

@@ -6,7 +6,7 @@ from solver.errors import InputError
 from solver.measured.photo_edges import edge_distances
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm
-from solver.measured.pose_fit import PoseFit, fitted_pose, softened
+from solver.measured.pose_fit import PoseFit, fitted_pose, roughly_fitted, softened
 from solver.measured.pose_search import likely_cameras
 
 _SMALL = 400.0
@@ -16,6 +16,9 @@ _LEAST_SEEN = 0.8
 _LEAST_CONTRAST = 0.05
 _MOST_LEAN = 40.0
 """Degrees off the upright from which a plate is still read."""
+
+_KEPT = 3
+"""Of the places that the edge was roughly fitted to so many are fitted exactly."""
 
 _AS_CLEAR = 0.5
 """Of several places that fit, those with less than this share of the clearest one's contrast count less."""
@@ -34,7 +37,9 @@ def found_by_edge(photo: Photo, form: PlateForm, name: str) -> PoseFit:
     even = any(turn[2, 2] < 0 for turn, _ in form.look_alikes)
     cameras = likely_cameras(edges, form, not even, photo.focal * shrink)
     soft = softened(photo.colours)
-    fits = [fitted_pose(soft, form, camera.scaled(1 / shrink)) for camera in cameras]
+    rough = [roughly_fitted(soft, form, camera.scaled(1 / shrink)) for camera in cameras]
+    likely = sorted(rough, key=lambda fit: -fit.seen)[:_KEPT]
+    fits = [fitted_pose(soft, form, fit.camera) for fit in likely]
     good = [fit for fit in fits if _is_plate(fit)]
     if not good:
         raise InputError(

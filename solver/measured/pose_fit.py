@@ -4,21 +4,20 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import gaussian_filter, map_coordinates
-from scipy.optimize import least_squares
 
 from solver.arrays import Bools, Floats
-from solver.measured.camera import FREEDOMS, Camera
+from solver.measured.camera import Camera
+from solver.measured.camera_fit import best_camera
 from solver.measured.plate_form import PlateForm
-from solver.measured.pose_search import PRIOR
 
-_RIM = 320
-_REACHES = (0.030, 0.018, 0.010, 0.010)
+_RIM, _ROUGH_RIM = 320, 120
+_ROUGH, _FINE = (0.030, 0.018), (0.010, 0.010)
 """How far from where the rim is thought to be steps are looked for, round by round, as a share of the plate's length."""
 
 _SIDE = 0.009
 """Width on either side over which colours are averaged, as a share of the length: 3 mm on a violin."""
 
-_OFFSETS = 81
+_OFFSETS = 61
 _SOFT = 0.8
 _GOOD = 0.006
 """A rim point is seen if the step lies as near as this to where it should, as a share of the length."""
@@ -64,23 +63,34 @@ def softened(photo: Floats) -> Floats:
     return np.asarray(gaussian_filter(photo, (_SOFT, _SOFT, 0)))
 
 
-def fitted_pose(soft: Floats, form: PlateForm, camera: Camera) -> PoseFit:
-    """Return the camera that sees the rim where the softened photo (h, w, 3) has it, from one that is nearly right.
+def roughly_fitted(soft: Floats, form: PlateForm, camera: Camera) -> PoseFit:
+    """Return a camera that sees the rim more nearly where the softened photo (h, w, 3) has it.
 
-    In four rounds, each looking less far, the sharpest step of colour across every rim point is found, and the nine
+    In rounds, each looking less far, the sharpest step of colour across every rim point is found, and the nine
     freedoms of the camera are fitted to them with Cauchy's loss, so that points under a hand or a block count little.
     """
-    rim, outward = form.rim(_RIM, camera.sees_inside)
-    for reach in _REACHES:
+    return pose_of(soft, form, _in_rounds(soft, form, camera, _ROUGH_RIM, _ROUGH), _ROUGH_RIM)
+
+
+def fitted_pose(soft: Floats, form: PlateForm, camera: Camera) -> PoseFit:
+    """Return the camera that sees the rim where the softened photo (h, w, 3) has it, from one that nearly does."""
+    return pose_of(soft, form, _in_rounds(soft, form, camera, _RIM, _FINE))
+
+
+def _in_rounds(
+    soft: Floats, form: PlateForm, camera: Camera, count: int, reaches: tuple[float, ...]
+) -> Camera:
+    rim, outward = form.rim(count, camera.sees_inside)
+    for reach in reaches:
         steps = _steps(soft, camera, rim, outward, form.length, reach)
         camera = _fitted(camera, rim, outward, steps, 0.1 * reach * form.length)
-    return pose_of(soft, form, camera)
+    return camera
 
 
-def pose_of(soft: Floats, form: PlateForm, camera: Camera) -> PoseFit:
-    """Return how well a camera sees the rim where the softened photo (h, w, 3) has it."""
-    rim, outward = form.rim(_RIM, camera.sees_inside)
-    steps = _steps(soft, camera, rim, outward, form.length, _REACHES[-1])
+def pose_of(soft: Floats, form: PlateForm, camera: Camera, count: int = _RIM) -> PoseFit:
+    """Return how well a camera sees the rim, ``count`` points of it, where the softened photo (h, w, 3) has it."""
+    rim, outward = form.rim(count, camera.sees_inside)
+    steps = _steps(soft, camera, rim, outward, form.length, _FINE[-1])
     good = steps.alike() & (np.abs(steps.offset) < _GOOD * form.length) & _inside(soft, camera.pixels(rim))
     off = float(np.median(np.abs(steps.offset[good]))) if good.any() else float("inf")
     contrast = float(np.linalg.norm(np.median(steps.change, axis=0)))
@@ -116,11 +126,13 @@ def _fitted(camera: Camera, rim: Floats, outward: Floats, steps: _Steps, loose: 
     scale = camera.focal / float(camera.shift[2])
     doubt = np.where(steps.alike(), 1.0, 0.2)
 
-    def residuals(step: Floats) -> Floats:
-        missed = ((camera.moved(step).pixels(rim) - found) * across).sum(axis=1) / (scale * loose)
-        return np.concatenate([doubt * missed, 2.0 * (step / PRIOR)[6:]])
+    unit = (doubt / (scale * loose))[:, None] * across
 
-    return camera.moved(least_squares(residuals, np.zeros(FREEDOMS), loss="cauchy", max_nfev=30).x)
+    def misses(moved: Camera) -> tuple[Floats, Floats]:
+        off = ((moved.pixels(rim) - found) * unit).sum(axis=1)
+        return off, np.einsum("ni,nij->nj", unit, moved.rates(rim))
+
+    return best_camera(camera, misses, hold=2.0, loose=1.0)[0]
 
 
 def _colours(photo: Floats, pixels: Floats) -> Floats:

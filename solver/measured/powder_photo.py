@@ -78,44 +78,49 @@ def read_pattern(
     InputError
         If there is hardly any line on the plate.
     """
-    found = _cameras(fit.camera, form) if look_alikes else (fit.camera,)
-    cameras = [camera for camera in found if camera.sees_inside in sides]
-    if not cameras:
+    found = [fit, *(_look_alikes(fit, form) if look_alikes else ())]
+    poses = [pose for pose in found if pose.camera.sees_inside in sides]
+    if not poses:
         side = "inside" if fit.camera.sees_inside else "outside"
         raise InputError(
             f"{name}: by its edge the plate is seen from the {side}; expected the other side, as --seen says. Leave it out."
         )
-    views = tuple(_view(photo, camera, fit, form) for camera in cameras)
+    first = _view(photo, poses[0], form)
+    views = (first, *(_view(photo, pose, form, first.dark) for pose in poses[1:]))
     if max(view.length for view in views) < _LEAST_LENGTH * form.length:
         raise InputError(
             f"{name}: no powder lines can be seen on the plate; expected powder that contrasts with the wood, gathered in "
-            "lines. Strew more of it, or light the plate evenly from the side."
+            "lines. Strew more of it, light the plate evenly from the side, or, where bench and wood are alike, point out "
+            "four places with --landmark."
         )
     return views
 
 
-def _cameras(camera: Camera, form: PlateForm) -> Iterator[Camera]:
-    """Yield the camera and those from which the edge looks the same."""
-    yield camera
+def _look_alikes(fit: PoseFit, form: PlateForm) -> Iterator[PoseFit]:
+    """Yield the ways in which the plate may lie that look the same by its edge."""
     for turn, shift in form.look_alikes:
-        yield camera.before_turned_plate(turn, shift)
+        camera = fit.camera.before_turned_plate(turn, shift)
+        yield replace(fit, camera=camera, rim=(fit.rim - shift) @ turn)
 
 
-def _view(photo: Photo, camera: Camera, fit: PoseFit, form: PlateForm) -> PlateView:
-    flat = _uncovered(straighten(photo.colours, camera, form), camera, fit, form)
-    ridges = powder_ridges(flat)
-    return PlateView(camera, flat, trace_lines(ridges, flat), ridges.seen, ridges.dark)
+def _view(photo: Photo, fit: PoseFit, form: PlateForm, dark: bool | None = None) -> PlateView:
+    flat = _uncovered(straighten(photo.colours, fit.camera, form), fit, _HIDDEN * form.length)
+    ridges = powder_ridges(flat, dark)
+    return PlateView(fit.camera, flat, trace_lines(ridges, flat), ridges.seen, ridges.dark)
 
 
-def _uncovered(flat: Straightened, camera: Camera, fit: PoseFit, form: PlateForm) -> Straightened:
-    """Count as hidden what lies behind parts of the edge that are not seen: there is a hand or a block."""
-    rim = fit.camera.pixels(fit.rim)
-    rows, columns = np.nonzero((flat.depth > 0) & (flat.depth < _HIDDEN * form.length))
-    plan = flat.places(np.column_stack([rows, columns]).astype(float))
-    nearest = cKDTree(rim).query(camera.pixels(form.side(plan, camera.sees_inside)))[1]
+def _uncovered(flat: Straightened, fit: PoseFit, reach: float) -> Straightened:
+    """Count as hidden what lies within ``reach`` [m] behind parts of the edge that are not seen: a hand or a block."""
+    rim, run = fit.rim[:, :2], _smoothed(~fit.clear)
+    if not run.any():
+        return flat
+    cells = np.argwhere((flat.depth > 0) & (flat.depth < reach))
+    plan = flat.places(cells.astype(float))
+    near = np.isfinite(cKDTree(rim[run > 0]).query(plan, distance_upper_bound=reach)[0])
+    rows, columns = cells[near].T
+    nearest = cKDTree(rim).query(plan[near])[1]
+    hidden = flat.depth[rows, columns] < reach * run[nearest]
     depth = flat.depth.copy()
-    run = _smoothed(~fit.clear)
-    hidden = flat.depth[rows, columns] < _HIDDEN * form.length * run[nearest]
     depth[rows[hidden], columns[hidden]] = 0.0
     return replace(flat, depth=depth)
 

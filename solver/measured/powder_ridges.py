@@ -30,6 +30,9 @@ _CLEAR_GRAIN = 1.5 * MM
 _STRIPE = 70 * MM
 _WIDE = 26 * MM
 _FULL = 0.3
+_EVERY = 7
+"""Of the places on the wood one in so many tells its colour."""
+
 _COVER = 5.0 * MM
 _COVER_ROUND = 5.0 * MM
 
@@ -50,13 +53,15 @@ class Ridges:
     dark: bool
 
 
-def powder_ridges(flat: Straightened) -> Ridges:
-    """Return where powder lies in lines, dark on light or light on dark, whichever stands out more."""
+def powder_ridges(flat: Straightened, dark: bool | None = None) -> Ridges:
+    """Return where powder lies in lines: ``dark`` on light or light on dark; if left out, whichever stands out more."""
     wood = flat.depth > 0
     covered = _covered(flat, wood)
     seen = (flat.depth > EDGE) & ~covered
     powder = _powder(flat, wood & ~covered)
-    sides = [_ridges(sign * powder, flat.step, seen, dark) for sign, dark in ((-1.0, True), (1.0, False))]
+    curvatures = _curvatures(powder, flat.step)
+    kinds = (True, False) if dark is None else (dark,)
+    sides = [_ridges(curvatures, seen, max(powder.shape), kind) for kind in kinds]
     return max(sides, key=lambda side: side.strong)
 
 
@@ -96,11 +101,13 @@ def _covered(flat: Straightened, wood: Bools) -> Bools:
     colours = np.log(np.maximum(flat.colours[wood], 0.02))
     u, v = 2 * rows / rows.max() - 1, 2 * columns / columns.max() - 1
     terms = np.column_stack([u**i * v**j for i in range(4) for j in range(4 - i)])
-    weight = np.ones(len(terms))
+    some_terms, some_colours = terms[::_EVERY], colours[::_EVERY]
+    weight = np.ones((len(some_terms), 1))
     for _ in range(6):
-        fit = np.linalg.lstsq(terms * weight[:, None], colours * weight[:, None], rcond=None)[0]
-        off = np.linalg.norm(colours - terms @ fit, axis=1)
+        fit = np.linalg.lstsq(some_terms * weight, some_colours * weight, rcond=None)[0]
+        off = np.linalg.norm(some_colours - some_terms @ fit, axis=1, keepdims=True)
         weight = 1 / (1 + (off / (1.5 * np.median(off))) ** 2)
+    off = np.linalg.norm(colours - terms @ fit, axis=1)
     other = np.zeros(wood.shape, bool)
     other[rows, columns] = off > max(4.5 * float(np.median(off)), 0.18)
     disc = _disc(_COVER / flat.step)
@@ -118,28 +125,36 @@ def _disc(radius: float) -> Bools:
     return np.asarray(rows**2 + columns**2 <= r * r)
 
 
-def _ridges(powder: Floats, step: float, seen: Bools, dark: bool) -> Ridges:
-    """Return the ridges of ``powder`` (r, c), each at the half width at which it is strongest.
+def _curvatures(powder: Floats, step: float) -> Floats:
+    """Return the second derivatives (w, 3, r, c) of the blurred powder at each half width s, times s^2: xx, yy and xy."""
+    found = []
+    for width in WIDTHS:
+        s = width / step
+        found.append([gaussian_filter(powder, s, order=order) * s * s for order in ((2, 0), (0, 2), (1, 1))])
+    return np.array(found)
+
+
+def _ridges(curvatures: Floats, seen: Bools, longest: int, dark: bool) -> Ridges:
+    """Return the ridges of dark or of light powder, each at the half width at which it is strongest.
 
     At each half width s the greater curvature ``-s^2 lambda`` of the blurred powder, less half of what it has along the
     ridge, so that round patches count less (after T. Lindeberg, Int. J. Computer Vision 30 (1998) 117; from memory).
     """
-    strength = np.zeros(powder.shape)
-    across = np.zeros((*powder.shape, 2))
-    for width in WIDTHS:
-        s = width / step
-        xx, yy, xy = (gaussian_filter(powder, s, order=order) * s * s for order in ((2, 0), (0, 2), (1, 1)))
+    strength = np.full(seen.shape, -np.inf)
+    across = np.zeros((*seen.shape, 2))
+    for xx, yy, xy in -curvatures if dark else curvatures:
         mean, part = 0.5 * (xx + yy), np.hypot(0.5 * (xx - yy), xy)
-        here = np.maximum(part - mean - 0.5 * np.abs(mean + part), 0.0)
-        turn = 0.5 * np.arctan2(xy, 0.5 * (xx - yy)) + 0.5 * np.pi
+        here = part - mean - 0.5 * np.abs(mean + part)
         stronger = here > strength
         strength = np.where(stronger, here, strength)
-        across[stronger] = np.stack([np.cos(turn), np.sin(turn)], axis=-1)[stronger]
+        turn = 0.5 * np.arctan2(xy[stronger], 0.5 * (xx - yy)[stronger]) + 0.5 * np.pi
+        across[stronger] = np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+    strength = np.maximum(strength, 0.0)
     crests = _crests(strength, across, seen)
     noise = float(np.median(strength[seen])) if seen.any() else 0.0
     strengths = np.sort(strength[crests])
-    longest = min(round(_STRONG * max(powder.shape)), len(strengths))
-    return Ridges(strength, seen, crests, float(strengths[-longest]) if longest else 0.0, noise, dark)
+    most = min(round(_STRONG * longest), len(strengths))
+    return Ridges(strength, seen, crests, float(strengths[-most]) if most else 0.0, noise, dark)
 
 
 def _crests(strength: Floats, across: Floats, seen: Bools) -> Bools:

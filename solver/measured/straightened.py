@@ -52,17 +52,25 @@ def straighten(photo: Floats, camera: Camera, form: PlateForm) -> Straightened:
     )
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     pixels = camera.pixels(np.column_stack([grid, _heights(x, y, form, camera.sees_inside).ravel()]))
-    # as coarse as the grid, so that grains between its points are not lost
-    finer = step * camera.focal / float(camera.shift[2])
-    soft = gaussian_filter(photo, (0.35 * finer, 0.35 * finer, 0))
-    colours = [
-        map_coordinates(soft[..., c], [pixels[:, 1], pixels[:, 0]], order=1, mode="constant", cval=0.5)
-        for c in range(3)
-    ]
+    colours = _colours(photo, pixels, step * camera.focal / float(camera.shift[2]))
     wood = _on_wood(grid, form).reshape(len(x), len(y))
     shown = (pixels > 0).all(axis=1) & (pixels < [photo.shape[1] - 1, photo.shape[0] - 1]).all(axis=1)
     depth = step * distance_transform_edt(np.pad(wood & shown.reshape(wood.shape), 1))[1:-1, 1:-1]
-    return Straightened(x, y, np.stack(colours, axis=-1).reshape(len(x), len(y), 3), depth)
+    return Straightened(x, y, colours.reshape(len(x), len(y), 3), depth)
+
+
+def _colours(photo: Floats, pixels: Floats, step: float) -> Floats:
+    """Return the colours (n, 3) at places (n, 2) ``step`` pixels apart, as coarse as those, so that no grain is lost."""
+    width = 0.35 * step
+    size = np.array(photo.shape[1::-1])
+    low = np.clip(pixels.min(axis=0) - 4 * width - 1, 0, size - 1).astype(np.int64)
+    high = np.clip(pixels.max(axis=0) + 4 * width + 2, low + 1, size).astype(np.int64)
+    window = gaussian_filter(photo[low[1] : high[1], low[0] : high[0]], (width, width, 0))
+    columns, rows = (pixels - low).T
+    found = [
+        map_coordinates(window[..., c], [rows, columns], order=1, mode="constant", cval=0.5) for c in range(3)
+    ]
+    return np.stack(found, axis=-1)
 
 
 def _heights(x: Floats, y: Floats, form: PlateForm, inside: bool) -> Floats:

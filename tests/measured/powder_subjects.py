@@ -13,7 +13,8 @@ from solver.modal.modes import Modes, solve_modes
 from solver.plate.plate import Plate
 from solver.plate_folder.read import read_plate
 from solver.units import MM
-from tests.measured.rendered_photo import Scene, Subject
+from tests.measured.photographed_plate import Subject
+from tests.measured.rendered_photo import Scene
 
 CASES = Path(__file__).parent.parent.parent / "cases"
 MODES = 12
@@ -65,9 +66,11 @@ def powder_shows(modes: Modes, index: int) -> Floats:
     return np.asarray(modes.normal_motion[index])
 
 
-def scenes(count: int, seed: int) -> Iterator[tuple[str, int, Scene]]:
-    """Yield plates, places of their modes (0 for the first) and scenes: any turn, tilts to 20 degrees, all benches."""
+def scenes(case: str, count: int, seed: int) -> Iterator[tuple[int, Scene]]:
+    """Yield places of a plate's modes (0 for the first) and scenes: any turn, tilts to 20 degrees, all benches."""
+    seed += 1000 * list(WOODS).index(case)
     random = np.random.default_rng(seed)
+    powder, wood = WOODS[case]
     benches = {
         "cloth": ((0.18, 0.2, 0.24), (0.12, 0.12, 0.12), (0.3, 0.12, 0.12)),
         "board": ((0.42, 0.28, 0.17), (0.6, 0.46, 0.3)),
@@ -75,14 +78,11 @@ def scenes(count: int, seed: int) -> Iterator[tuple[str, int, Scene]]:
         "speckled": ((0.5, 0.5, 0.5), (0.25, 0.27, 0.3)),
     }
     for number in range(count):
-        case = list(WOODS)[number % len(WOODS)]
-        powder, wood = WOODS[case]
         bench = list(benches)[random.integers(len(benches))]
         colours = benches[bench]
         if case == "violin-back-locust":  # a dark wood is not photographed on a dark board
             bench, colours = ("cloth", ((0.82, 0.82, 0.8), (0.6, 0.66, 0.72)))
         yield (
-            case,
             int(random.integers(0, 6)),
             Scene(
                 seed=seed + number,
@@ -92,6 +92,7 @@ def scenes(count: int, seed: int) -> Iterator[tuple[str, int, Scene]]:
                 tilt_towards=random.uniform(0, 360),
                 focal=random.uniform(0.65, 0.95),
                 fill=random.uniform(0.65, 0.95),
+                size=((1280, 960), (960, 1280))[random.integers(2)],
                 wood=wood,
                 powder=POWDERS[powder][random.integers(len(POWDERS[powder]))],
                 bench=bench,
@@ -105,5 +106,6 @@ def scenes(count: int, seed: int) -> Iterator[tuple[str, int, Scene]]:
                 blur=random.uniform(0.6, 2.2),
                 noise=random.uniform(0.005, 0.02),
                 cover=("", "hand", "foam")[random.integers(3)],
+                mirrored=bool(random.uniform() < 0.12),
             ),
         )

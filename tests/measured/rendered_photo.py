@@ -9,31 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from matplotlib.path import Path as Ring
-from matplotlib.tri import LinearTriInterpolator, Triangulation
 from PIL import Image, ImageDraw, ImageFilter
 from scipy.ndimage import gaussian_filter, map_coordinates
 
 from solver.arrays import Bools, Floats, Ints
-
-GRID = 0.5
-"""Step of the maps of the plate [mm]."""
-
-MARGIN = 8.0
-"""Width of the maps beyond the plate [mm]."""
-
-
-@dataclass(frozen=True, eq=False)
-class Subject:
-    """A plate to be photographed: rim (n, 2) and holes [mm]; on points (p, 2) [mm] with ``triangles`` between them the
-    height of the outer surface and the thickness (p,) [mm]."""
-
-    rim: Floats
-    holes: tuple[Floats, ...]
-    points: Floats
-    triangles: Ints
-    height: Floats
-    thickness: Floats
+from tests.measured.photographed_plate import GRID, PlateMaps, Subject, maps_of
 
 
 @dataclass(frozen=True)
@@ -42,7 +22,7 @@ class Scene:
 
     ``inside`` looks at the hollow side. ``grain`` and ``flame`` are contrasts of the wood, ``shade`` that of the light from
     one side to the other. ``spread`` is how far grains lie off the line, ``strays`` the share that lies anywhere.
-    ``cover`` is "", "hand" or "foam".
+    ``cover`` is "", "hand" or "foam"; ``mirrored`` exchanges left and right, as some telephones do.
     """
 
     seed: int
@@ -66,41 +46,28 @@ class Scene:
     blur: float = 1.0
     noise: float = 0.012
     cover: str = ""
-
-
-@dataclass(frozen=True, eq=False)
-class _Maps:
-    """Maps of the plate on a grid over its plan, and where the grid begins [mm]."""
-
-    origin: Floats
-    wood: Bools
-    outer: Floats
-    inner: Floats
-
-    def at(self, values: Floats, x: Floats, y: Floats) -> Floats:
-        """Return a map between its grid points."""
-        where = np.stack([(x - self.origin[0]) / GRID, (y - self.origin[1]) / GRID])
-        return np.asarray(map_coordinates(values, where, order=1, mode="nearest"))
+    mirrored: bool = False
 
 
 def render(subject: Subject, motion: Floats | None, scene: Scene) -> Image.Image:
     """Return the photo; ``motion`` (p,) is what the powder showed, None where no powder was strewn."""
     random = np.random.default_rng(scene.seed)
-    maps = _maps(subject)
-    powder = np.zeros_like(maps.outer) if motion is None else _powder(subject, motion, maps, scene, random)
+    maps = maps_of(subject)
+    powder = np.zeros_like(maps.outer) if motion is None else _powder(motion, maps, scene, random)
     rays = rays_of(subject, scene)
-    x, y = _hit(maps, scene, rays)
     bench_x, bench_y = rays.at_height(_bench_height(maps, scene))
+    picture = _bench(scene, bench_x, bench_y, random)
+    picture *= 1 - 0.45 * _shadow(maps, scene, bench_x, bench_y)[..., None]
+    shown, x, y = _hit(maps, scene, rays)
     wood = map_coordinates(maps.wood.astype(float), _places(maps, x, y), order=1, mode="constant", cval=0.0)
     plate = _plate_colours(maps, scene, x, y, powder, random)
-    bench = _bench(scene, bench_x, bench_y, random)
-    bench *= 1 - 0.45 * _shadow(maps, scene, bench_x, bench_y)[..., None]
-    picture = bench + wood[..., None] * (plate - bench)
+    picture[shown] += wood[:, None] * (plate - picture[shown])
     picture *= _light(scene, random)[..., None]
-    picture = _covered(picture, subject, scene, rays, random)
+    picture = _covered(picture, subject, scene, rays, random).astype(np.float32)
     picture = gaussian_filter(picture, (scene.blur, scene.blur, 0))
-    picture += random.normal(0, scene.noise, picture.shape)
-    return Image.fromarray((255 * np.clip(picture, 0, 1)).astype(np.uint8))
+    picture += scene.noise * random.standard_normal(picture.shape, np.float32)
+    pixels = (255 * np.clip(picture, 0, 1)).astype(np.uint8)
+    return Image.fromarray(pixels[:, ::-1] if scene.mirrored else pixels)
 
 
 def plain(picture: str, seed: int, size: tuple[int, int] = (1280, 960)) -> Image.Image:
@@ -171,37 +138,9 @@ def rays_of(subject: Subject, scene: Scene) -> Rays:
     return Rays(eye, directions, pixel)
 
 
-def _maps(subject: Subject) -> _Maps:
-    low, high = subject.rim.min(axis=0) - MARGIN, subject.rim.max(axis=0) + MARGIN
-    x, y = np.arange(low[0], high[0], GRID), np.arange(low[1], high[1], GRID)
-    grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)
-    flat = grid.reshape(-1, 2)
-    wood = Ring(subject.rim).contains_points(flat)
-    for hole in subject.holes:
-        wood &= ~Ring(hole).contains_points(flat)
-    mesh = Triangulation(subject.points[:, 0], subject.points[:, 1], subject.triangles)
-    maps = []
-    for values in subject.height, subject.height - subject.thickness:
-        drawn = LinearTriInterpolator(mesh, values)(*flat.T)
-        maps.append(np.asarray(drawn.filled(float(values[_rimward(subject)].mean()))).reshape(grid.shape[:2]))
-    return _Maps(low, wood.reshape(grid.shape[:2]), maps[0], maps[1])
-
-
-def _rimward(subject: Subject) -> Ints:
-    """The points that lie nearest to the rim."""
-    far = np.asarray(shapely.distance(shapely.LinearRing(subject.rim), shapely.points(subject.points)))
-    return np.argsort(far)[: max(8, len(far) // 50)]
-
-
-def _powder(
-    subject: Subject, motion: Floats, maps: _Maps, scene: Scene, random: np.random.Generator
-) -> Floats:
+def _powder(motion: Floats, maps: PlateMaps, scene: Scene, random: np.random.Generator) -> Floats:
     """Return how densely powder covers each place, 0 to 1: grains off the line by a normal law, some anywhere."""
-    x = maps.origin[0] + GRID * np.arange(maps.wood.shape[0])
-    y = maps.origin[1] + GRID * np.arange(maps.wood.shape[1])
-    mesh = Triangulation(subject.points[:, 0], subject.points[:, 1], subject.triangles)
-    drawn = LinearTriInterpolator(mesh, motion)(*np.meshgrid(x, y, indexing="ij"))
-    field = gaussian_filter(np.asarray(drawn.filled(0.0)), 2.0)
+    field = gaussian_filter(np.nan_to_num(maps.drawn(motion)), 2.0)
     steep = np.hypot(*np.gradient(field, GRID))
     off = np.abs(field) / np.maximum(steep, 0.25 * np.median(steep[maps.wood]))
     inside = gaussian_filter(maps.wood.astype(float), 6.0) > 0.97
@@ -221,28 +160,35 @@ def _throw(density: Floats, count: int, random: np.random.Generator) -> Ints:
     return np.column_stack(np.unravel_index(np.minimum(cells, density.size - 1), density.shape))
 
 
-def _hit(maps: _Maps, scene: Scene, rays: Rays) -> tuple[Floats, Floats]:
-    """Return where the rays meet the side of the plate that is seen."""
+def _hit(maps: PlateMaps, scene: Scene, rays: Rays) -> tuple[Bools, Floats, Floats]:
+    """Return which rays pass near the plate (h, w), and where they meet the side of it that is seen (n,) [mm]."""
     surface = maps.inner if scene.inside else maps.outer
-    z: Floats = np.full(rays.directions.shape[:2], float(np.median(surface[maps.wood])))
-    for _ in range(6):
-        x, y = rays.at_height(z)
-        z = maps.at(surface, x, y)
-    return x, y
+    z = float(np.median(surface[maps.wood]))
+    x, y = rays.at_height(z)
+    place = _places(maps, x, y)
+    height = float(np.ptp(surface[maps.wood]))
+    spare = height / GRID  # a ray leans by less than 45 degrees
+    size = np.array(maps.wood.shape)[:, None, None]
+    shown: Bools = np.all((place > -spare) & (place < size + spare), axis=0, keepdims=True)[0]
+    near = Rays(rays.eye, rays.directions[shown], rays.pixel)
+    x, y = x[shown], y[shown]
+    for _ in range(4):
+        x, y = near.at_height(maps.at(surface, x, y))
+    return shown, x, y
 
 
-def _places(maps: _Maps, x: Floats, y: Floats) -> Floats:
+def _places(maps: PlateMaps, x: Floats, y: Floats) -> Floats:
     return np.stack([(x - maps.origin[0]) / GRID, (y - maps.origin[1]) / GRID])
 
 
-def _bench_height(maps: _Maps, scene: Scene) -> float:
+def _bench_height(maps: PlateMaps, scene: Scene) -> float:
     """The bench lies beyond the plate, which rests on small feet."""
     lowest = float(maps.inner[maps.wood].min()), float(maps.outer[maps.wood].max())
     return lowest[1] + 12.0 if scene.inside else lowest[0] - 12.0
 
 
 def _plate_colours(
-    maps: _Maps, scene: Scene, x: Floats, y: Floats, powder: Floats, random: np.random.Generator
+    maps: PlateMaps, scene: Scene, x: Floats, y: Floats, powder: Floats, random: np.random.Generator
 ) -> Floats:
     """Return the colours of wood and powder, shaded as the surface leans."""
     surface = maps.inner if scene.inside else maps.outer
@@ -278,7 +224,7 @@ def _bench(scene: Scene, x: Floats, y: Floats, random: np.random.Generator) -> F
     return np.asarray(colour * (1 + pattern)[..., None])
 
 
-def _shadow(maps: _Maps, scene: Scene, x: Floats, y: Floats) -> Floats:
+def _shadow(maps: PlateMaps, scene: Scene, x: Floats, y: Floats) -> Floats:
     """A soft shadow of the plate on the bench."""
     away = np.random.default_rng(scene.seed + 1).uniform(-6, 6, 2)
     soft = gaussian_filter(np.pad(maps.wood, 60).astype(float), 9.0)

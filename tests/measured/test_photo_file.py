@@ -107,6 +107,20 @@ def test_what_is_no_picture_is_refused(tmp_path: Path) -> None:
     assert "no JPEG or PNG picture" in refusal(path)
     picture(200, 150).save(path)
     assert "expected 240 or more" in refusal(path)
+    picture(1, 1).save(path)
+    assert "the picture has 1 x 1 pixels" in refusal(path)
+    picture(3000, 250).save(path)
+    assert "at most 5 times as long as wide" in refusal(path)
+
+
+def test_the_content_tells_the_kind_of_picture_not_its_name(tmp_path: Path) -> None:
+    path = tmp_path / "photo.jpg"
+    picture().save(path, format="PNG")
+    assert read_photo(path).colours.shape == (480, 640, 3)
+    picture().save(path, format="MPO", save_all=True, append_images=[picture(160, 120)])
+    assert read_photo(path).colours.shape == (480, 640, 3)  # telephones add a second one for depth
+    picture().save(path, format="TIFF")
+    assert "no JPEG or PNG picture" in refusal(path)
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG"])

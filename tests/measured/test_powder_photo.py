@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 from scipy.spatial import cKDTree
 
-from solver.advice.pattern_match import PatternMatch, match_pattern, points_along
+from solver.advice.pattern_match import ALIKE, PatternMatch, match_pattern, points_along
 from solver.arrays import Floats
 from solver.errors import InputError
 from solver.measured.photo_file import read_photo
@@ -16,7 +16,7 @@ from solver.measured.plate_on_photo import found_by_edge
 from solver.measured.powder_photo import PlateView, read_pattern
 from solver.modal.node_lines import node_lines
 from solver.units import MM
-from tests.measured.powder_subjects import Solved, powder_shows, scenes, solved
+from tests.measured.powder_subjects import WOODS, Solved, powder_shows, scenes, solved
 from tests.measured.rendered_photo import Scene, plain, render
 
 NEAR = 3.0 * MM
@@ -25,8 +25,9 @@ NEAR = 3.0 * MM
 RIGHT = 0.95
 """Share of photos on which the mode is to be named, or which are to be refused."""
 
-PHOTOS = 200
-REFUSED = 100
+PHOTOS = 40
+REFUSED = 20
+"""Of each plate, with powder on it, and without and without the plate."""
 
 RING = (
     "violin-top-finished",
@@ -121,45 +122,43 @@ def test_a_plate_without_powder_and_a_bench_without_a_plate_are_refused(tmp_path
         views_on(plain("book", 3, (640, 480)), plate, tmp_path / "book.jpg")
 
 
-@pytest.mark.survey
-def test_two_hundred_photos(tmp_path: Path) -> None:
+@pytest.mark.slow
+@pytest.mark.parametrize("case", WOODS)
+def test_forty_photos_of_each_plate(case: str, tmp_path: Path) -> None:
     named, offs = 0, []
-    for number, (case, index, scene) in enumerate(scenes(PHOTOS, 20_000)):
+    for number, (index, scene) in enumerate(scenes(case, PHOTOS, 20_000)):
         try:
             match = read_back(case, index, scene, tmp_path / "photo.jpg")
         except InputError as refusal:
-            print(number, case, index, refusal)
+            print(number, index, refusal)
+            offs.append(np.inf)
             continue
-        right = match.best.index == index
+        right = match.best.index == index and match.best.score >= ALIKE
         named += right
         offs.append(float(np.median(off_truth(match, case, index))) if right else np.inf)
-        print(number, case, index, match.best.index, f"{offs[-1] / MM:.2f} mm, score {match.best.score:.2f}")
-    print(
-        f"named {named} of {PHOTOS}; median off {np.median(offs) / MM:.2f}, 95 % {np.quantile(offs, 0.95) / MM:.2f} mm"
-    )
+        print(number, index, match.best.index, f"{offs[-1] / MM:.2f} mm, score {match.best.score:.2f}")
+    print(f"{case}: named {named} of {PHOTOS}; median off {np.median(offs) / MM:.2f} mm")
     assert named >= RIGHT * PHOTOS
-    assert np.quantile(offs, RIGHT) <= NEAR
+    assert np.quantile(offs, RIGHT, method="lower") <= NEAR
 
 
-@pytest.mark.survey
-def test_photos_without_a_plate_or_without_a_pattern_are_refused(tmp_path: Path) -> None:
-    refused = 0
-    for number, (case, _, scene) in enumerate(scenes(REFUSED, 30_000)):
-        plate = solved(case)
-        empty = plain(("bench", "book", "bowl")[number % 3], number)
-        image = render(plate.subject, None, scene) if number % 2 else empty
+@pytest.mark.slow
+@pytest.mark.parametrize("case", WOODS)
+@pytest.mark.parametrize("empty", ["no plate", "no powder"])
+def test_photos_without_a_plate_or_without_a_pattern_are_refused(
+    empty: str, case: str, tmp_path: Path
+) -> None:
+    plate, refused = solved(case), 0
+    for number, (_, scene) in enumerate(scenes(case, REFUSED, 30_000)):
+        things = plain(("bench", "book", "bowl")[number % 3], scene.seed)
+        image = things if empty == "no plate" else render(plate.subject, None, scene)
         try:
             views = views_on(image, plate, tmp_path / "photo.jpg")
         except InputError:
             refused += 1
             continue
         match = match_pattern(plate.modes, views, float(np.sqrt(plate.plate.outline.area)))
-        refused += match.clearest.score < 0.5
-        print(
-            number,
-            case,
-            "powder" if number % 2 else "plate",
-            f"not refused at once, score {match.clearest.score:.2f}",
-        )
-    print(f"refused {refused} of {REFUSED}")
+        refused += match.clearest.score < ALIKE
+        print(number, f"not refused at once, score {match.clearest.score:.2f}")
+    print(f"{case}, {empty}: refused {refused} of {REFUSED}")
     assert refused >= RIGHT * REFUSED
