@@ -2,7 +2,7 @@
 
 from collections.abc import Awaitable, Callable, Mapping
 from functools import wraps
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from anyio import to_thread
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -12,6 +12,8 @@ from starlette.responses import JSONResponse, Response
 from solver.errors import InputError
 
 if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
     from solver.commands.tones import Json
 
 Answer = Callable[[Request], Awaitable[Response]]
@@ -19,8 +21,9 @@ Asked = TypeVar("Asked", bound="Question")
 
 
 class Question(BaseModel):
-    """What the page asks: nothing but the known keys, each of its own kind."""
+    """What the page asks: nothing but the known keys, each of its own kind; ``called`` is how the page calls its fields."""
 
+    called: ClassVar[Mapping[str, str]] = {}
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
@@ -55,10 +58,16 @@ async def asked(request: Request, kind: type[Asked]) -> Asked:
     try:
         return kind.model_validate_json(body)
     except ValidationError as error:
-        fault = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(str(part) for part in fault["loc"]) or "the request"
-        said = fault["msg"] if fault["type"] != "json_invalid" else "it is not JSON"
-        raise InputError(f"{where}: {said}. Reload the page and try again.") from None
+        raise InputError(_sentence(error.errors(include_url=False)[0], kind)) from None
+
+
+def _sentence(fault: "ErrorDetails", kind: type[Question]) -> str:
+    """Say what is wrong with a question: a figure out of its range is the maker's to mend, all else the page's."""
+    where = ".".join(str(part) for part in fault["loc"]) or "the request"
+    if fault["type"] == "expected":
+        return f"{kind.called.get(where, where)}: it is {fault['input']:g}; {fault['msg']}"
+    said = fault["msg"] if fault["type"] != "json_invalid" else "it is not JSON"
+    return f"{where}: {said.rstrip('.')}. Reload the page and try again."
 
 
 async def in_thread(work: "Callable[[], Mapping[str, Json]]") -> Response:

@@ -1,6 +1,7 @@
 """Bar: another bar tried beside the one that the plate has, and written into its description when the maker says so."""
 
-from typing import TYPE_CHECKING, cast
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from pydantic import Field
 from starlette.requests import Request
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 class BarQuestion(MarkedQuestion):
     """The bar to be tried."""
 
+    called: ClassVar[Mapping[str, str]] = {"width_mm": "Width, mm", "height_mm": "Height, mm"}
     from_mm: tuple[Place, Place] = Field(strict=False)
     to_mm: tuple[Place, Place] = Field(strict=False)
     width_mm: BarWidth

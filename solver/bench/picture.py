@@ -5,9 +5,11 @@ from math import isnan
 
 import numpy as np
 
+from solver.advice.mirror_image import sides_are_alike
 from solver.arrays import Floats
 from solver.commands.plan_limits import usual_removal_mm
 from solver.commands.tones import Json
+from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
 from solver.plate_folder.description import Description
 from solver.units import MM
@@ -74,6 +76,7 @@ def picture_as_json(plate: Plate, drawing: Drawing, description: Description) ->
         },
         "colours": {"thickness": [*THICKNESS], "change": [*MOTION], "taken": [*REMOVAL]},
         "deepest_mm": usual_removal_mm(plate),
+        "alike": sides_are_alike(plate, survey_cells(plate.outline)),
         **_wishes(description),
     }
 

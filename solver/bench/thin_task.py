@@ -1,8 +1,8 @@
 """Thin: strokes of a scraper on the screen, kept as named trials apart from the plate that was measured."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from pydantic import Field
 from starlette.requests import Request
@@ -41,6 +41,10 @@ class TrialQuestion(Question):
 class StrokeQuestion(TrialQuestion):
     """A stroke; ``done`` once the scraper was lifted."""
 
+    called: ClassVar[Mapping[str, str]] = {
+        "stroke.width_mm": "Scraper, mm wide",
+        "stroke.cut_mm": "Cut, mm deep",
+    }
     stroke: StrokeTable
     done: bool
 
@@ -73,6 +77,10 @@ async def _trial(request: Request) -> Response:
 async def _stroke(request: Request) -> Response:
     runs, key = _runs(plate_of(request)), request.path_params["trial"]
     question = await asked(request, StrokeQuestion)
+    if question.stroke.cut_mm == 0:
+        raise InputError(
+            "Cut, mm deep: it is 0 or empty; expected more than 0 to 10. Write how deep one cut goes."
+        )
     act = runs.stroke if question.done else runs.try_stroke
     return await in_thread(lambda: act(key, question.version, question.stroke))
 

@@ -43,6 +43,19 @@ def test_the_shape_stands_still_where_less_motion_is_asked_for_and_moves_elsewhe
     expect(page.locator(".shape .pause")).to_have_text("Move")
 
 
+def test_the_shape_is_seen_from_the_side_that_the_plan_shows(page: Page) -> None:
+    canvas = shape(page, "webgl2")
+    expect(page.locator(".shape")).to_contain_text("Seen from the inside")
+    inside = canvas.screenshot()
+    page.get_by_role("radio", name="outside").check()
+    expect(page.locator(".shape")).to_contain_text("Seen from the outside")
+    outside = canvas.screenshot()
+    assert outside != inside
+    page.get_by_role("radio", name="inside").check()
+    expect(page.locator(".shape")).to_contain_text("Seen from the inside")
+    assert canvas.screenshot() == inside
+
+
 @pytest.fixture
 def without_webgl(browser: Browser, bench: RunningBench) -> Iterator[Page]:
     """The page in a browser that was started without WebGL."""

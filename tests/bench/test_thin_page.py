@@ -146,6 +146,25 @@ def test_a_stroke_by_mouse_does_what_a_full_solve_says(
     expect_no_barrier(page)
 
 
+def test_a_cut_that_cannot_be_is_refused_by_the_name_of_its_field(page: Page, bench: RunningBench) -> None:
+    begin_trial(page, "slip", 30, 300)
+    for cut, said in (
+        ("300", "Cut, mm deep: it is 300; expected 0 to 10. If that was micrometres, write 0.3."),
+        ("", "Cut, mm deep: it is 0 or empty; expected more than 0 to 10. Write how deep one cut goes."),
+    ):
+        page.locator("#cut").fill(cut)
+        page.locator("#ink").focus()
+        page.keyboard.press("Enter")
+        expect(page.locator("#said")).to_have_text(said)
+    assert strokes(bench, "slip") == ()
+    expect(page.locator("#plan-symmetric")).not_to_be_checked()
+    expect(page.locator("#plan-sides")).to_contain_text("the bar makes the sides differ")
+    page.locator("#cut").fill("0.05")
+    page.locator("#draw-plan").scroll_into_view_if_needed()
+    open_task(page, "Modes")
+    expect(page.locator("#as-it-stands")).to_be_in_viewport()
+
+
 def test_what_would_leave_no_plate_is_not_taken(page: Page, bench: RunningBench) -> None:
     begin_trial(page, "too deep", 30, 2.4)
     page.locator("#ink").focus()
@@ -227,6 +246,7 @@ def test_a_plan_is_drawn_into_a_trial_of_its_own(
         page.locator(f"#plan-{name}").fill(value)
     page.locator("#draw-plan").click()
     expect(page.locator("#plan-said")).to_contain_text(f"{told['removed_g']:.2f} g, at most")
+    expect(page.locator("#plan-said")).to_be_in_viewport(ratio=1)
     expect(page.locator("#trial option:checked")).to_have_text("plan")
     tried = state(page, "plan")
     planned = {tone["mode"]: tone["planned_hz"] for tone in told["modes"]}

@@ -132,6 +132,7 @@ function wantedTask() {
 
 function showTask() {
   const wanted = wantedTask();
+  if (wanted !== shownTask) find("work").scrollTop = 0; // where the last one stood is no place in this one
   leaveTask();
   shownTask = wanted;
   find("tasks").replaceChildren(...TASKS.map((one) => el("a", { href: `#${one.NAME}`, "data-title": one.TITLE, "aria-current": one === wanted && "page" }, one.TITLE)));

@@ -97,6 +97,10 @@ export class Plan {
     this.listeners.add(listener);
   }
 
+  offView(listener) {
+    this.listeners.delete(listener);
+  }
+
   /** Values of the map that is shown, in its unit. */
   get values() {
     if (this.kind === "hz") return this.hz;

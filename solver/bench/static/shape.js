@@ -19,9 +19,9 @@ export function shapeView(bench) {
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   const pause = button("", () => setMoving(!state.moving), { class: "pause" });
   const swing = el("input", { type: "range", min: "-100", max: "100", value: "100", "aria-label": "How far it is swung", input: () => { setMoving(false); state.swing = Number(swing.value) / 100; draw(); } });
-  const words = el("span", { class: "quiet" });
+  const words = el("span", { class: "quiet" }), seen = el("p", { class: "quiet" });
   const box = el("div", { class: "shape" }, canvas, el("div", { class: "buttons" }, pause, el("label", { class: "field" }, "Swing", swing), words),
-    el("p", { class: "quiet" }, "Seen from the outside, motion much enlarged; blue moves out, orange in, pale stands still. Drag it, or use the arrow keys, to turn it."));
+    seen);
   const state = { moving: false, swing: 1, around: 0.25, over: 0.95, k: bench.chosen, frame: 0, begun: 0, drawn: 0, heldUntil: 0, gone: false };
   let painter = null, body = null;
 
@@ -32,6 +32,8 @@ export function shapeView(bench) {
   canvas.addEventListener("pointerdown", drag);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
   setMoving(!still.matches);
+  bench.plan.onView(turnOver);
+  turnOver();
   fetchBody(bench).then((found) => {
     if (state.gone) return;
     body = found;
@@ -59,13 +61,19 @@ export function shapeView(bench) {
     draw();
   }
 
+  /** Show the side that the plan shows, so that left and right are the same in both. */
+  function turnOver() {
+    seen.textContent = `Seen from the ${bench.plan.side}, as the plan; motion much enlarged. Blue moves out${bench.plan.side === "inside" ? ", away from you" : ""}, orange in, pale stands still. Drag it, or use the arrow keys, to turn it.`;
+    draw();
+  }
+
   function draw() {
     if (!painter || state.gone) return;
     const ratio = Math.min(window.devicePixelRatio || 1, 2);
     const wide = Math.round(canvas.clientWidth * ratio), high = Math.round(canvas.clientHeight * ratio);
     if (wide === 0) return;
     if (canvas.width !== wide || canvas.height !== high) { canvas.width = wide; canvas.height = high; }
-    painter.draw(view(body, state, wide / high), state.k, state.swing * HEIGHT * body.length);
+    painter.draw(view(body, state, bench.plan.side, wide / high), state.k, state.swing * HEIGHT * body.length);
   }
 
   function key(event) {
@@ -111,6 +119,7 @@ export function shapeView(bench) {
       state.gone = true;
       cancelAnimationFrame(state.frame);
       sized.disconnect();
+      bench.plan.offView(turnOver);
       painter?.leave?.();
     },
   };
@@ -144,10 +153,12 @@ function extent(points) {
 }
 
 /** The 3 x 4 rows that carry plate coordinates [mm] to the picture: across -1..1, up -1..1, depth -1..1, away from the eye. */
-function view(body, { around, over }, aspect) {
+function view(body, { around, over }, side, aspect) {
   const [ca, sa, co, so] = [Math.cos(around), Math.sin(around), Math.cos(over), Math.sin(over)];
   // turned about the upright axis, then tipped: the long side lies across the picture
-  const rows = [[ca, -sa, 0], [sa * so, ca * so, co], [sa * co, ca * co, -so]];
+  const outside = [[ca, -sa, 0], [sa * so, ca * so, co], [sa * co, ca * co, -so]];
+  // rolled over about its long side for whoever looks into it
+  const rows = side === "outside" ? outside : outside.map(([x, y, z]) => [x, -y, -z]);
   // as large as its ellipse fits however it is turned, with room for its swing; pixels are square
   const [l, w, h] = body.halves, rise = Math.abs(co) * (h + HEIGHT * body.length);
   const up = ROOM / Math.max(Math.hypot(sa * so * l, ca * so * w) + rise, Math.hypot(ca * l, sa * w) / aspect);

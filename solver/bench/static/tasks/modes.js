@@ -37,7 +37,8 @@ class ModesTask {
     this.words = el("p", { id: "hold-and-tap" });
     this.shape = shapeView(bench);
     this.player = pitchPlayer();
-    this.page.replaceChildren(el("h2", {}, "Modes"), this.table.table, this.words, this.player.box, this.shape.box,
+    this.page.replaceChildren(el("h2", {}, "Modes"),
+      el("p", { class: "quiet", id: "as-it-stands" }, "The plate as it stands; what is tried in Thin is not in it."), this.table.table, this.words, this.player.box, this.shape.box,
       el("p", { class: "quiet" }, `${bench.tones.mass_g.toFixed(1)} g by computation. A tone is named where its shape is clear; the others are counted by pitch.`));
     this.choose(Math.min(bench.chosen, bench.tones.modes.length - 1));
   }

@@ -80,7 +80,7 @@ class Thin {
     if (scraper.folder !== picture.folder) Object.assign(scraper, { folder: picture.folder, width: String(usualWidth(picture)), cut: "0.05" });
     this.width = el("input", { type: "number", id: "width", min: "4", max: "200", step: "1", value: scraper.width });
     this.width.addEventListener("input", () => { scraper.width = this.width.value; this.bench.hand.draw(); });
-    this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "2", step: "0.01", value: scraper.cut });
+    this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "10", step: "0.01", value: scraper.cut });
     this.cut.addEventListener("input", () => { scraper.cut = this.cut.value; });
     this.picker = el("select", { id: "trial", change: () => this.inTurn(() => this.openTrial(this.picker.value)) });
     this.undo = button("Undo", () => this.act("undo"), { id: "undo", disabled: true });
@@ -291,7 +291,7 @@ class Thin {
       return el("label", { class: "field" }, words, wishes[name]);
     };
     const named = ["1", "2", "5"].filter((name) => tones.modes.some((tone) => tone.mode === name));
-    const symmetric = el("input", { type: "checkbox", id: "plan-symmetric" });
+    const symmetric = el("input", { type: "checkbox", id: "plan-symmetric", checked: picture.alike, "aria-describedby": "plan-sides" });
     this.planGoing = progressLine();
     this.planSaid = el("p", { id: "plan-said", role: "status" });
     const go = (event) => {
@@ -307,6 +307,7 @@ class Thin {
         field("least", "Nowhere thinner than, mm", picture.least_mm, "any"),
         field("most", "Nowhere deeper than, mm", picture.deepest_mm, "any"),
         el("label", { class: "field" }, symmetric, "the same on both sides")),
+      el("p", { class: "quiet", id: "plan-sides" }, sidesWords(picture)),
       el("div", { class: "buttons" }, el("button", { type: "submit", id: "draw-plan" }, "Draw a plan")),
       this.planGoing.line, this.planSaid));
   }
@@ -317,13 +318,18 @@ class Thin {
       const job = await post(this.bench.path("/plan"), { mark: this.bench.picture.mark, ...request });
       const end = await watch(job, { onTold: (told) => this.planGoing.show(told), still: () => this.here });
       if (!this.here) return;
-      if (end.state !== "done") { this.planSaid.textContent = end.said; return; }
-      this.adopt(end.result.trial);
-      this.planSaid.textContent = planWords(end.result.plan);
+      if (end.state === "done") this.adopt(end.result.trial);
+      this.sayPlan(end.state === "done" ? planWords(end.result.plan) : end.said);
     } catch (refusal) {
       if (refusal.status === undefined) throw refusal;
-      this.planSaid.textContent = refusal.message;
+      this.sayPlan(refusal.message);
     }
+  }
+
+  /** Tell how the plan came out where it is seen: the table of trials has grown above it. */
+  sayPlan(words) {
+    this.planSaid.textContent = words;
+    this.planSaid.scrollIntoView({ block: "nearest" });
   }
 
   /** Do something of which the server may say in a sentence that it cannot be done. */
@@ -378,6 +384,12 @@ class Figures {
     if (!state.holds) beware.push("So much is taken that the quick answer is not sure to 1 %: carve part of it, measure, and read the plate again.");
     if (this.warning.textContent !== beware.join(" ")) this.warning.textContent = beware.join(" ");
   }
+}
+
+/** Why a plan begins with both sides thinned alike, or not. */
+function sidesWords(picture) {
+  if (picture.alike) return "The same on both sides is ticked because there is no bar and the sides are alike within 0.1 mm: what readings scatter would put the plan on one of them.";
+  return `The same on both sides is not ticked because ${picture.bar_mm ? "the bar makes the sides differ" : "the sides differ by more than readings scatter"}; tick it if you want the wood off both alike.`;
 }
 
 /** What a plan comes to, by the full solve. */
