@@ -74,7 +74,7 @@ def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     assert entries(bench.folder) == before
     two.select_option("")
     page.get_by_label(f"Mode of {tones[-1]['hz']:.1f} Hz").select_option("out")
-    page.locator("#mass_g").fill("66.4")
+    page.locator("#mass_g").fill("66.42")
     page.locator("#enter-log").click()
     entry = entered(page, bench.folder, before)
     named = {tone["mode"]: round(tone["hz"], 2) for tone in tones if tone["mode"] and tone["mode"] != "2"}
@@ -82,7 +82,7 @@ def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     assert entry["tones_hz"] == [
         round(tone["hz"], 2) for k, tone in enumerate(tones[:-1]) if k == 1 or not tone["mode"]
     ]
-    assert entry["mass_g"] == 66.4
+    assert entry["mass_g"] == 66.42
     assert (bench.folder / str(entry["recording"])).read_bytes() == RECORDING.read_bytes()
 
 

@@ -10,7 +10,7 @@ export const TITLE = "Listen";
 
 const LONGEST_S = 300, LARGEST = 60_000_000, LOUD = 0.99;
 const NONE = "", OUT = "out";
-const BESIDE = [["mass_g", "Mass, g", 1, 10000, 0.1], ["temperature_c", "Room, \u00b0C", -40, 60, 0.1], ["humidity_pct", "Humidity, %", 2, 100, 1]];
+const BESIDE = [["mass_g", "Mass, g", 1, 10000], ["temperature_c", "Room, \u00b0C", -40, 60], ["humidity_pct", "Humidity, %", 2, 100]];
 
 export function enter(page, bench) {
   return new ListenTask(page, bench);
@@ -114,7 +114,7 @@ class ListenTask {
   build() {
     const { tones, modes, taps, warnings, silent_words: silent, name } = this.heard;
     this.choices = tones.map((tone) => this.choice(tone, modes));
-    this.beside = BESIDE.map(([key, words, min, max, step]) => ({ key, words, field: el("input", { type: "number", id: key, min: String(min), max: String(max), step: String(step) }) }));
+    this.beside = BESIDE.map(([key, words, min, max]) => ({ key, words, field: el("input", { type: "number", id: key, min: String(min), max: String(max), step: "any" }) }));
     const head = (words) => el("th", { scope: "col" }, words);
     const row = (tone, k) => el("tr", {},
       el("th", { scope: "row" }, tone.hz.toFixed(2)),

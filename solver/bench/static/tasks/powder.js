@@ -20,7 +20,7 @@ class PowderTask {
     this.here = true;
     this.addresses = [];
     this.open = el("input", { type: "file", id: "photo", accept: ".jpg,.jpeg,.png,image/jpeg,image/png", change: () => this.opened() });
-    this.hz = el("input", { type: "number", id: "played", min: "10", max: "5000", step: "0.1" });
+    this.hz = el("input", { type: "number", id: "played", min: "10", max: "5000", step: "any" });
     this.seen = el("select", { id: "seen-side" }, ...[["", "not said"], ["inside", "the inside"], ["outside", "the outside"]].map(([value, words]) => el("option", { value }, words)));
     this.said = el("p", { role: "alert", class: "warn", id: "powder-said" });
     this.going = progressLine();
