@@ -10,6 +10,7 @@ from solver.advice.plate_doubt import GRAIN, READING, RINGS
 from solver.advice.slips import slip_in_mass, slip_in_tone
 from solver.advice.wood_fit import Drift, FittedTone, WoodFit
 from solver.advice.wood_posterior import TWO_SIDED_95
+from solver.modal.labels import ordinal
 from solver.units import GRAM
 
 DoubtKind = Literal["exchanged", "wrong number", "no mode", "unsure", "stands off", "close", "mass", "drift"]
@@ -87,8 +88,8 @@ def _other_mode(fit: WoodFit, tone: FittedTone, mode: int) -> Doubt:
             better,
             f"log/{tone.entry}: mode {tone.number} at {tone.hz:g} Hz and mode {better} at {partner.hz:g} Hz look "
             f"exchanged; expected mode {better} at {_range(fit, tone, mode)} and mode {tone.number} at "
-            f"{_range(fit, partner, _mode(partner))}. Neither was used. If so, write {tone.number} = {partner.hz:g} and "
-            f"{better} = {tone.hz:g} under modes_hz and fit again.",
+            f"{_range(fit, partner, _mode(partner))}. Neither was used. If so, correct the entry: mode {tone.number} at "
+            f"{partner.hz:g} Hz, mode {better} at {tone.hz:g} Hz; then fit again.",
         )
     own = _own_mode(fit, tone)
     expected = f" and mode {tone.number} at {_range(fit, tone, own)}" if own is not None else ""
@@ -147,7 +148,8 @@ def _unsure(fit: WoodFit, tone: FittedTone) -> Doubt:
         tone.number,
         better,
         f"log/{tone.entry}: {tone.hz:g} Hz is {_named(fit.keys[mode])} at {_range(fit, tone, mode)} with {chance} only; "
-        f"it may be {rest}. It was not used. Its powder pattern tells which: write it under modes_hz by its number.",
+        f"it may be {rest}. It was not used. Its powder pattern tells which: correct the "
+        "entry, and give the tone that number.",
     )
 
 
@@ -275,11 +277,4 @@ def _off(percent: float) -> str:
 
 
 def _named(key: str) -> str:
-    return f"the {_ordinal(key[1:])} tone" if key.startswith("#") else f"mode {key}"
-
-
-def _ordinal(order: str) -> str:
-    ending = (
-        {"1": "st", "2": "nd", "3": "rd"}.get(order[-1], "th") if order not in ("11", "12", "13") else "th"
-    )
-    return f"{order}{ending}"
+    return f"the {ordinal(int(key[1:]))} tone" if key.startswith("#") else f"mode {key}"

@@ -11,6 +11,7 @@ from solver.advice.plate_patterns import PlatePatterns
 from solver.advice.shape_hint import ShapeHint, shape_hint
 from solver.errors import InputError
 from solver.measured.powder_photo import PlateView
+from solver.modal.labels import called
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 
@@ -65,9 +66,9 @@ class PatternReading:
             )
 
     def called(self, index: int) -> str:
-        """Return "mode 5", or "tone 7" where the trade has no number for it."""
+        """Return "mode 5", or "the 7th tone" where the trade has no number for it."""
         name = self.modes.names[index]
-        return f"mode {name}" if name else f"tone {index + 1}"
+        return f"mode {name}" if name else f"the {called(name, index)}"
 
 
 def read_against(

@@ -59,6 +59,7 @@ def _take(plate: OpenPlate, key: str, _: str, value: object) -> "dict[str, Json]
         plate.heard = {old: one for old, one in plate.heard.items() if old in plate.brought} | {key: heard}
     return {
         **heard.answer,
+        "called": [*heard.called],
         "modes": [{"mode": name, "hz": round(hz, 3)} for name, hz in heard.modes],
         "silent_words": [*heard.silent_words],
     }

@@ -15,6 +15,7 @@ from solver.measured.spectrum import tap_spectrum
 from solver.measured.tap_tones import hear_tones
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
+from solver.viewer.captions import mode_name
 from solver.viewer.tap_picture import draw_taps
 
 
@@ -22,11 +23,13 @@ from solver.viewer.tap_picture import draw_taps
 class Heard:
     """What ``platewright tap`` answers, in JSON and of the silent modes in words, and the picture of the spectrum.
 
-    ``hz`` are the tones, ``modes`` the numbered modes with what they should sound, both in Hz.
+    ``hz`` are the tones, ``called`` what each most likely is, ``modes`` the numbered modes with what they should sound,
+    both in Hz.
     """
 
     answer: dict[str, Json]
     hz: tuple[float, ...]
+    called: tuple[str | None, ...]
     modes: tuple[tuple[str, float], ...]
     silent_words: tuple[str, ...]
     picture: bytes
@@ -53,10 +56,12 @@ def listen(progress: Progress, order_text: str) -> Heard:
         (drawn,) = draw_taps(tap_spectrum((recording,)), heard, reading, Path(place) / "taps.svg")
         picture = drawn.read_bytes()
     modes = reading.modes
+    likely = map(reading.mode, range(len(heard.tones)))
     numbered = [(name, float(hz)) for name, hz in zip(modes.names, modes.hz, strict=True) if name]
     return Heard(
         tap_as_json(heard, reading),
         tuple(tone.hz for tone in heard.tones),
+        tuple(None if mode is None else mode_name(modes, mode) for mode in likely),
         tuple(numbered),
         tuple(silent_in_words(reading, read.plate)),
         picture,

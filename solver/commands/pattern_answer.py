@@ -14,6 +14,7 @@ from solver.advice.pattern_reading import PatternReading
 from solver.advice.places_in_words import in_mm
 from solver.commands.pattern_request import PatternRequest
 from solver.units import MM
+from solver.viewer.captions import mode_name
 from solver.viewer.pattern_words import middle_words, parting_words
 from solver.viewer.thinning_map import place_words
 
@@ -88,7 +89,7 @@ def pattern_as_tables(reading: PatternReading) -> Group:
 def _cells(reading: PatternReading, score: ModeScore) -> Iterator[Text]:
     style = "bold" if score is reading.match.best else ""
     pair = score.pair
-    yield Text(reading.called(score.index), style)
+    yield Text(mode_name(reading.modes, score.index), style)
     yield Text(f"{reading.modes.hz[score.index]:.1f}", style)
     yield Text(f"{score.score:.2f}", style)
     for distance in pair.median, pair.nine_tenths:

@@ -16,10 +16,11 @@ from solver.modal.pitch import pitch
 from solver.plate.plate import Plate
 from solver.plate_folder.read import PlateFolder
 from solver.units import MM
+from solver.viewer.captions import mode_name
 
 _ON_THE_PLATE = (
-    "Mode: the trade's number; in brackets the order where there is none; ? where it may be another; - none that was "
-    "computed. Fit the wood to the log, and the predictions come nearer."
+    "Mode: the trade's number; in brackets the place by pitch where there is none; ? where it may be another; - none "
+    "that was computed. Fit the wood to the log, and the predictions come nearer."
 )
 
 
@@ -126,7 +127,7 @@ def silent_in_words(reading: TapReading, plate: Plate) -> Iterator[str]:
     words = place_words(plate)
     for mode in reading.silent:
         name, places = reading.modes.names[mode], hold_and_tap(reading.modes, mode)
-        called = f"Mode {name}" if name else f"The mode of order {mode + 1}"
+        called = f"Mode {name}" if name else f"The {mode_name(reading.modes, mode)}"
         holds = " or ".join(f"{in_mm(point)} ({words.at(point)})" for point in places.hold)
         predicted, hidden = (
             f"{called}, predicted at {reading.modes.hz[mode]:.0f} Hz,",

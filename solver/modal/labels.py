@@ -26,6 +26,17 @@ _TERMS = {
 }
 
 
+def called(name: str | None, place: int) -> str:
+    """Return "mode 5" or, where the trade has no number, what place by pitch a tone has: "6th tone" for ``place`` 5."""
+    return f"mode {name}" if name else f"{ordinal(place + 1)} tone"
+
+
+def ordinal(number: int) -> str:
+    """Return a number as it is said of a place: "1st", "6th"."""
+    last = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{'th' if 10 <= number % 100 <= 20 else last}"
+
+
 def mode_names(motion: Floats, nodes: Floats, triangles: Ints) -> tuple[str | None, ...]:
     """Return the number of each mode, or None where the shape is not clear.
 

@@ -1,5 +1,6 @@
 """The words on the pictures: what a tone is called, and how the plate lies."""
 
+from solver.modal.labels import called
 from solver.modal.modes import Modes
 from solver.modal.pitch import pitch
 from solver.plate.plate import Role
@@ -9,8 +10,7 @@ MINUS = "\N{MINUS SIGN}"
 
 def mode_name(modes: Modes, index: int) -> str:
     """Return the trade's number, as in "mode 5", or the tone's place by pitch where the trade has none."""
-    name = modes.names[index]
-    return f"mode {name}" if name else f"{_ordinal(index + 1)} tone"
+    return called(modes.names[index], index)
 
 
 def tone_name(hz: float) -> str:
@@ -38,8 +38,3 @@ def how_seen(role: Role) -> str:
     """Return how the plate lies on every picture in plan."""
     seen = f"seen from the outside, {end_names(role)[0]} up"
     return seen if role == "panel" else f"{seen}, {side_names(role)[0]} on the left"
-
-
-def _ordinal(number: int) -> str:
-    last = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number}{'th' if 10 <= number % 100 <= 20 else last}"

@@ -32,6 +32,13 @@ export function signed(value, digits) {
   return (value < 0 ? "\u2212" : "+") + text;
 }
 
+/** What a tone is called: by the trade's number or, where it has none, by its place from the lowest. */
+export function called({ mode, order }) {
+  if (mode) return `mode ${mode}`;
+  const last = { 1: "st", 2: "nd", 3: "rd" }[order % 10] ?? "th";
+  return `${order}${order % 100 >= 10 && order % 100 <= 20 ? "th" : last} tone`;
+}
+
 export function noteWords(tone) {
   return `${tone.note} ${signed(tone.cents, 0)}`;
 }

@@ -1,7 +1,7 @@
 // Bar: another bar tried beside the one the plate has, with the tones and node lines of both.
 
 import { get, post } from "../api.js";
-import { button, el, signed } from "../elements.js";
+import { button, called, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { drawLines } from "../plan.js";
 import { interval, SURE } from "../tones.js";
@@ -121,7 +121,7 @@ class BarTask {
   show(result, tried) {
     this.compared = result;
     const { without_bar: bare, rows: [before, after] } = result;
-    const names = before.modes.map((tone, k) => (tone.mode ? `mode ${tone.mode}` : `${ordinal(k + 1)} tone`));
+    const names = before.modes.map((tone, k) => called({ mode: tone.mode, order: k + 1 }));
     const picks = names.map((name, k) => button(name, () => { this.shown = k; this.pressed(picks); this.drawOver(); }, { "aria-pressed": "false" }));
     const wanted = (tone) => (tone.mode && this.bench.picture.wanted_hz[tone.mode]?.toFixed(1)) || "";
     const match = (row, tone, k) => (tone.mode ? row.modes.find((one) => one.mode === tone.mode) : row.modes[k]);
@@ -203,8 +203,4 @@ class BarTask {
 
 function tidy(value) {
   return Math.round(value * 100) / 100;
-}
-
-function ordinal(number) {
-  return `${number}${{ 1: "st", 2: "nd", 3: "rd" }[number] ?? "th"}`;
 }

@@ -112,20 +112,20 @@ class ListenTask {
   }
 
   build() {
-    const { tones, modes, taps, warnings, silent_words: silent, name } = this.heard;
+    const { tones, called, modes, taps, warnings, silent_words: silent, name } = this.heard;
     this.choices = tones.map((tone) => this.choice(tone, modes));
     this.beside = BESIDE.map(([key, words, min, max]) => ({ key, words, field: el("input", { type: "number", id: key, min: String(min), max: String(max), step: "any" }) }));
     const head = (words) => el("th", { scope: "col" }, words);
     const row = (tone, k) => el("tr", {},
       el("th", { scope: "row" }, tone.hz.toFixed(2)),
       el("td", {}, Math.max(tone.sd_hz, 0.01).toFixed(2)), el("td", {}, tone.q.toFixed(0)), el("td", {}, signed(tone.level_db, 0)),
-      el("td", {}, this.choices[k]), el("td", { class: "nowrap" }, predicted(tone)));
+      el("td", {}, this.choices[k]), el("td", { class: "nowrap" }, predicted(tone, called[k])));
     this.result.replaceChildren(
       el("h3", {}, `${name}: ${taps > 1 ? `${taps} taps` : "one tap"}`),
       ...warnings.map((words) => el("p", { class: "warn" }, words)),
       el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "The tones that were heard" }, el("table", { id: "heard-tones" },
-        el("caption", { class: "quiet" }, "\u00b1: one standard error. Q: how long it rings. dB: under the strongest. Where a tone is another mode's, choose that one."),
-        el("thead", {}, el("tr", {}, ...["Hz", "\u00b1", "Q", "dB", "Mode", "Predicted, Hz"].map(head))),
+        el("caption", { class: "quiet" }, "\u00b1 Hz: one standard error of the tone. Q: how long it rings. dB: under the strongest. In brackets: which computed tone it most likely is, and how likely that is. Where a tone is another mode's, choose that one."),
+        el("thead", {}, el("tr", {}, ...["Hz", "\u00b1 Hz", "Q", "dB", "Mode", "Predicted, Hz"].map(head))),
         el("tbody", {}, ...tones.map(row)))),
       ...silent.map((words) => el("p", { class: "quiet" }, words)),
       el("img", { id: "spectrum", class: "spectrum", src: this.address, alt: `Spectrum of the taps with ${tones.length} tones marked; the table above has their figures.` }),
@@ -167,8 +167,8 @@ class ListenTask {
   }
 }
 
-/** What was computed for the mode that a tone probably is, with a question mark where another may be meant. */
-function predicted(tone) {
+/** What was computed for the mode that a tone probably is, and how likely where another may be meant or it has no number. */
+function predicted(tone, called) {
   if (!tone.predicted_hz) return "none computed";
-  return `${tone.predicted_hz.toFixed(1)}${tone.mode ? "" : ` (order ${tone.order}, ${Math.round(100 * tone.probability)} %)`}`;
+  return `${tone.predicted_hz.toFixed(1)}${tone.mode ? "" : ` (${called}, ${Math.round(100 * tone.probability)} % likely)`}`;
 }

@@ -1,7 +1,7 @@
 // Powder: a photo of a pattern, the computed lines over the seen ones, and the places by which the plate is found.
 
 import { bring, file, get, post } from "../api.js";
-import { button, el, svg } from "../elements.js";
+import { button, called, el, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
 export const NAME = "powder";
@@ -26,6 +26,8 @@ class PowderTask {
     this.going = progressLine();
     this.pointing = el("div", { id: "pointing" });
     this.result = el("div", { id: "powder-result" });
+    this.turned = new AbortController();
+    document.getElementById("side").addEventListener("change", () => this.sayHowItLies(), { signal: this.turned.signal });
     page.append(
       el("h2", {}, "Powder"),
       el("p", { class: "quiet" }, "A photo of the whole plate from above, its powder gathered in lines, on a bench of another colour."),
@@ -40,6 +42,7 @@ class PowderTask {
 
   leave() {
     this.here = false;
+    this.turned.abort();
     this.addresses.forEach((address) => URL.revokeObjectURL(address));
   }
 
@@ -164,18 +167,30 @@ class PowderTask {
     const ranked = [...scores].sort((a, b) => (b.order === best.order) - (a.order === best.order) || b.score - a.score).slice(0, SHOWN);
     const head = (text) => el("th", { scope: "col" }, text);
     this.over = el("div", { id: "laid-flat" });
-    this.picks = ranked.map((score) => button(score.mode ? `mode ${score.mode}` : `tone ${score.order}`, () => this.overlay(score), { "aria-pressed": "false", "data-order": String(score.order) }));
+    this.lies = el("p", { class: "quiet", id: "how-it-lies" });
+    this.sayHowItLies();
+    this.picks = ranked.map((score) => button(called(score), () => this.overlay(score), { "aria-pressed": "false", "data-order": String(score.order) }));
     this.result.replaceChildren(
       ...warnings.map((text) => el("p", { class: "warn" }, text)),
       el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Modes that fit" }, el("table", { id: "scores" },
-        el("caption", { class: "quiet" }, "Choose one to see its computed lines over the seen ones."),
+        el("caption", { class: "quiet" }, "Choose one to see its computed lines over the seen ones. Score: how much of the seen and of the computed lines lie on one another, from 0 for nothing to 1 for all."),
         el("thead", {}, el("tr", {}, ...["Mode", "Computed, Hz", "Score", "Half of the lines within, mm"].map(head))),
         el("tbody", {}, ...ranked.map((score, k) => el("tr", {}, el("th", { scope: "row" }, this.picks[k]), el("td", {}, score.hz.toFixed(1)), el("td", {}, score.score.toFixed(2)), el("td", {}, score.median_mm === null ? "-" : score.median_mm.toFixed(1))))))),
       this.over,
-      el("p", { class: "quiet" }, "Laid flat, seen from the outside, the upper end up. Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
+      this.lies,
+      el("p", { class: "quiet" }, "Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
       ...words.map((text) => el("p", {}, text)),
       el("div", { class: "buttons" }, button("Keep the photo and its lines", () => this.doing(() => this.keep()), { class: "main", id: "keep-lines" })));
     this.overlay(best);
+  }
+
+  /** Whether the flat plate lies as the plan beside it does, or mirrored. */
+  sayHowItLies() {
+    if (!this.lies) return;
+    const mirrored = this.bench.plan.side === "inside";
+    this.lies.textContent = `Laid flat, seen from the outside, the upper end up. ${mirrored
+      ? "The plan beside it is seen from the inside: what is left there is right here."
+      : "The plan beside it lies the same way."}`;
   }
 
   overlay(score) {

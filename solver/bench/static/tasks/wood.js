@@ -1,7 +1,7 @@
 // Wood and weather: the wood that the log tells, kept only when asked to, and what another room does to the plate.
 
 import { get, post } from "../api.js";
-import { button, el, signed, svg } from "../elements.js";
+import { button, called, el, signed, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
 export const NAME = "wood";
@@ -82,7 +82,7 @@ class Wood {
       return [quantity(name, unit), ...[one.before, one.value, one.low, one.high].map((value) => value.toFixed(digits)), `${one.in_words} (${Math.round(100 * one.told_by_data)} %)`];
     });
     const tones = fit.modes.map((tone) => [
-      moment(tone.entry), tone.noted_mode ?? "-", tone.order === null ? "no mode" : tone.mode ? `mode ${tone.mode}` : `tone ${tone.order}`,
+      moment(tone.entry), tone.noted_mode ?? "-", tone.order === null ? "no mode" : called(tone),
       tone.measured_hz.toFixed(1), ...(tone.off_pct === null ? ["-", "-", "-", ""] : [tone.fitted_hz.toFixed(1), signed(tone.off_pct, 2), signed(tone.off_cents, 0), offBar(tone.off_cents)]),
       tone.used ? `${Math.round(100 * tone.weight)} %` : "not used",
     ]);
@@ -95,7 +95,7 @@ class Wood {
       table("residuals", "The tones", ["Entry", "Noted", "Taken for", "Measured Hz", "Found Hz", "Off %", "Cents", "25 cents to a side", "Counts"], tones, 3),
       el("p", {}, `The tones lie ${fit.mean_residual_pct.toFixed(2)} % off on the mean. The share behind each constant is how much of what was open the log has settled.`),
       ...masses,
-      fit.doubts.length ? el("fieldset", { class: "boxed", id: "doubts" }, el("legend", {}, "Look at this before you keep it"), ...fit.doubts.map((doubt, k) => el("label", { class: "tick" }, this.looked[k], `${doubt.in_words} I looked at it.`))) : null,
+      fit.doubts.length ? el("fieldset", { class: "boxed", id: "doubts" }, el("legend", {}, "Look at this before you keep it"), ...fit.doubts.map((doubt, k) => el("div", { class: "doubt" }, el("p", {}, doubt.in_words), el("label", { class: "tick" }, this.looked[k], "I looked at it.")))) : null,
       fit.why_not ? el("p", { class: "warn" }, fit.why_not) : null,
       el("div", { class: "buttons" }, this.keepButton),
       el("p", { class: "quiet" }, "Kept, it stands in plate.toml beside the stated wood and holds for all that is computed, until it is taken out there. Nothing is written before."),
@@ -152,7 +152,7 @@ class Wood {
   }
 
   showWeather(told) {
-    const tones = told.modes.map((tone) => [tone.mode ? `mode ${tone.mode}` : `tone ${tone.order}`, tone.hz.toFixed(1), tone.low_hz.toFixed(1), tone.high_hz.toFixed(1), `${signed(tone.low_cents, 0)} to ${signed(tone.high_cents, 0)}`]);
+    const tones = told.modes.map((tone) => [called(tone), tone.hz.toFixed(1), tone.low_hz.toFixed(1), tone.high_hz.toFixed(1), `${signed(tone.low_cents, 0)} to ${signed(tone.high_cents, 0)}`]);
     const changes = Object.entries(told.changes).map(([key, one]) => {
       const [, name, unit] = QUANTITY.exec(key), [from, low, high] = [one.from, one.low, one.high].map((value) => value.toFixed(DIGITS[unit]));
       return [quantity(name, unit), from, low === high ? low : `${low} to ${high}`];
@@ -188,8 +188,8 @@ class Wood {
 
 /** What a figure of the wood or the plate is called, with its unit. */
 function quantity(name, unit) {
-  const called = STIFFNESS[name] ? `${name}, ${STIFFNESS[name]}` : name.replaceAll("_", " ");
-  return `${called}, ${unit.replace("_m3", "/m\u00b3")}`;
+  const words = STIFFNESS[name] ? `${name}, ${STIFFNESS[name]}` : name.replaceAll("_", " ");
+  return `${words}, ${unit.replace("_m3", "/m\u00b3")}`;
 }
 
 /** A table whose first column heads its rows; up to `words` columns are words. */
