@@ -44,13 +44,30 @@ def check_shown(page: Page, tones: list[TapJson]) -> None:
     assert [row.locator("select").input_value() for row in rows.all()] == [t["mode"] or "" for t in tones]
 
 
+def check_stays_until_left(page: Page, tones: list[TapJson]) -> None:
+    """What was entered stays in sight, no more to be chosen, with a way to the Diary; then it is gone."""
+    expect(page.locator("#heard-tones tbody tr")).to_have_count(len(tones))
+    expect(page.locator("#heard-tones select, #enter-log")).to_have_count(0)
+    last = page.locator("#heard-tones tbody tr").last
+    assert last.locator("td").nth(3).inner_text() == "left out"
+    assert (
+        page.locator("#spectrum").evaluate("picture => picture.decode().then(() => picture.naturalWidth)")
+        > 300
+    )
+    expect_no_barrier(page)
+    page.locator("#heard .done a").click()
+    expect(page.locator("h2")).to_have_text("Diary")
+    open_task(page, "Listen")
+    expect(page.locator("#heard-tones, .done")).to_have_count(0)
+
+
 def entries(folder: Path) -> set[Path]:
     return set((folder / "log").glob("*.toml"))
 
 
 def entered(page: Page, folder: Path, before: set[Path]) -> dict[str, object]:
     """Return the one entry that the page has added."""
-    expect(page.locator('[data-name="logged"]')).to_contain_text("Entered as log/")
+    expect(page.locator("#heard .done")).to_contain_text("Entered as log/")
     (path,) = entries(folder) - before
     return tomllib.loads(path.read_text())
 
@@ -77,6 +94,7 @@ def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     page.locator("#mass_g").fill("66.42")
     page.locator("#enter-log").click()
     entry = entered(page, bench.folder, before)
+    check_stays_until_left(page, tones)
     named = {tone["mode"]: round(tone["hz"], 2) for tone in tones if tone["mode"] and tone["mode"] != "2"}
     assert entry["modes_hz"] == named
     assert entry["tones_hz"] == [

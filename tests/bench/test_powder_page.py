@@ -86,6 +86,9 @@ def test_a_photo_by_mouse_has_the_scores_of_the_command_and_its_lines_are_kept(
     assert page.locator("#laid-flat .seen-line").count() > 0
     assert page.locator("#laid-flat .computed-line").count() > 0
     expect_no_barrier(page)
+    expect(page.locator("#how-it-lies")).to_contain_text("what is left there is right here")
+    page.get_by_label("outside", exact=True).check(force=True)
+    expect(page.locator("#how-it-lies")).to_contain_text("lies the same way")
     before = landmarks(page)
     assert len(before) >= 4
     dot = page.locator("#pointing .landmark").first
@@ -101,9 +104,11 @@ def test_a_photo_by_mouse_has_the_scores_of_the_command_and_its_lines_are_kept(
     assert moved[0] != before[0]
     assert moved[1:] == before[1:]
     page.locator("#keep-lines").click()
-    expect(page.locator('[data-name="kept"]')).to_contain_text(
+    expect(page.locator("#powder-result .done")).to_contain_text(
         "Kept as photos/ring.jpg and photos/ring-lines.csv."
     )
+    check_scores(page, told)
+    expect(page.locator("#keep-lines")).to_have_count(0)
     kept = bench.folder / "photos"
     assert (kept / "ring.jpg").read_bytes() == photo.read_bytes()
     assert (kept / "ring-lines.csv").read_bytes() == Path(told["lines_csv"]).read_bytes()

@@ -25,6 +25,13 @@ export function button(words, act, attributes = {}) {
   return el("button", { type: "button", click: act, ...attributes }, words);
 }
 
+/** Say what was done, where it was done, and bring it into sight once it stands on the page. */
+export function doneNote(...said) {
+  const note = el("p", { class: "done", role: "status", tabindex: "-1" }, ...said);
+  requestAnimationFrame(() => note.focus());
+  return note;
+}
+
 /** Return a number with its sign, a true minus in front of what is below nought. */
 export function signed(value, digits) {
   const text = Math.abs(value).toFixed(digits);

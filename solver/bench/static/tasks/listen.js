@@ -1,7 +1,7 @@
 // Listen: the tones of taps on the plate, from a file or the microphone, each with its mode, and into the log.
 
 import { bring, file, post } from "../api.js";
-import { button, el, signed } from "../elements.js";
+import { button, doneNote, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { record } from "../microphone.js";
 
@@ -11,6 +11,9 @@ export const TITLE = "Listen";
 const LONGEST_S = 300, LARGEST = 60_000_000, LOUD = 0.99;
 const NONE = "", OUT = "out";
 const BESIDE = [["mass_g", "Mass, g", 1, 10000], ["temperature_c", "Room, \u00b0C", -40, 60], ["humidity_pct", "Humidity, %", 2, 100]];
+
+/** What was entered just now: it stays in sight when the plate is read again with it, until the task is left. */
+let entered = null;
 
 export function enter(page, bench) {
   return new ListenTask(page, bench);
@@ -35,6 +38,12 @@ class ListenTask {
       this.going.line, this.said, this.result,
       el("p", { class: "caution" }, "Tap with a fingertip or a soft knuckle. A plate that is held by its edge can slip: work over a cloth."),
     );
+    const { plate, heard, modes, written } = entered ?? {};
+    entered = null;
+    if (plate !== bench.picture.plate) return;
+    this.heard = heard;
+    this.build(modes);
+    this.result.append(doneNote(`Entered as ${written}. `, el("a", { href: "#diary" }, "See it in the Diary"), "."));
   }
 
   leave() {
@@ -105,16 +114,16 @@ class ListenTask {
     if (!this.here) return;
     if (end.state !== "done") { this.said.textContent = end.said; return; }
     const picture = await file(this.bench.path(`/listen/${brought}/picture`));
-    if (this.address) URL.revokeObjectURL(this.address);
-    this.address = URL.createObjectURL(picture);
-    this.heard = { ...end.result, brought, name };
+    this.heard = { ...end.result, brought, name, picture };
     this.build();
   }
 
-  build() {
+  /** Show what was heard: with the modes to be chosen and a way into the log or, if they are entered already, with the modes that they were entered `as`. */
+  build(as = null) {
+    if (this.address) URL.revokeObjectURL(this.address);
+    this.address = URL.createObjectURL(this.heard.picture);
     const { tones, called, modes, taps, warnings, silent_words: silent, name } = this.heard;
-    this.choices = tones.map((tone) => this.choice(tone, modes));
-    this.beside = BESIDE.map(([key, words, min, max]) => ({ key, words, field: el("input", { type: "number", id: key, min: String(min), max: String(max), step: "any" }) }));
+    this.choices = tones.map((tone, k) => (as ? chosen(as[k]) : this.choice(tone, modes)));
     const head = (words) => el("th", { scope: "col" }, words);
     const row = (tone, k) => el("tr", {},
       el("th", { scope: "row" }, tone.hz.toFixed(2)),
@@ -124,16 +133,23 @@ class ListenTask {
       el("h3", {}, `${name}: ${taps > 1 ? `${taps} taps` : "one tap"}`),
       ...warnings.map((words) => el("p", { class: "warn" }, words)),
       el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "The tones that were heard" }, el("table", { id: "heard-tones" },
-        el("caption", { class: "quiet" }, "\u00b1 Hz: one standard error of the tone. Q: how long it rings. dB: under the strongest. In brackets: which computed tone it most likely is, and how likely that is. Where a tone is another mode's, choose that one."),
+        el("caption", { class: "quiet" }, `\u00b1 Hz: one standard error of the tone. Q: how long it rings. dB: under the strongest. In brackets: which computed tone it most likely is, and how likely that is.${as ? "" : " Where a tone is another mode's, choose that one."}`),
         el("thead", {}, el("tr", {}, ...["Hz", "\u00b1 Hz", "Q", "dB", "Mode", "Predicted, Hz"].map(head))),
         el("tbody", {}, ...tones.map(row)))),
       ...silent.map((words) => el("p", { class: "quiet" }, words)),
       el("img", { id: "spectrum", class: "spectrum", src: this.address, alt: `Spectrum of the taps with ${tones.length} tones marked; the table above has their figures.` }),
+      ...(as ? [] : this.intoLog()),
+    );
+  }
+
+  intoLog() {
+    this.beside = BESIDE.map(([key, words, min, max]) => ({ key, words, field: el("input", { type: "number", id: key, min: String(min), max: String(max), step: "any" }) }));
+    return [
       el("h3", {}, "Into the log"),
       el("p", { class: "quiet" }, "The tones as chosen above, the recording, and what you weigh and read now, if you do."),
       el("div", { class: "fields" }, ...this.beside.map(({ words, field }) => el("label", { class: "field" }, words, field))),
       el("div", { class: "buttons" }, button("Enter into the log", () => this.doing(() => this.log()), { class: "main", id: "enter-log" })),
-    );
+    ];
   }
 
   /** Which mode a tone is: the surely known number, another's, none, or not the plate's. */
@@ -152,7 +168,7 @@ class ListenTask {
     if (wrong) { this.said.textContent = `${wrong.words}: expected ${wrong.field.min} to ${wrong.field.max}. Nothing was entered.`; wrong.field.focus(); return; }
     const modes = this.choices.map((list) => list.value || null);
     const { written } = await post(this.bench.path("/listen/log"), { mark: this.bench.picture.mark, brought: this.heard.brought, modes, ...beside });
-    this.bench.notice("logged", `Entered as ${written}.`, button("Good", () => this.bench.unnotice("logged")));
+    entered = { plate: this.bench.picture.plate, heard: this.heard, modes, written };
     await this.bench.readAgain();
   }
 
@@ -165,6 +181,11 @@ class ListenTask {
       this.said.textContent = refusal.message;
     }
   }
+}
+
+/** What a tone was entered as. */
+function chosen(mode) {
+  return mode === OUT ? "left out" : mode ? `mode ${mode}` : "no number";
 }
 
 /** What was computed for the mode that a tone probably is, and how likely where another may be meant or it has no number. */

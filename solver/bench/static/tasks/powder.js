@@ -1,7 +1,7 @@
 // Powder: a photo of a pattern, the computed lines over the seen ones, and the places by which the plate is found.
 
 import { bring, file, get, post } from "../api.js";
-import { button, called, el, svg } from "../elements.js";
+import { button, called, doneNote, el, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
 export const NAME = "powder";
@@ -9,6 +9,9 @@ export const TITLE = "Powder";
 
 const LARGEST = 60_000_000, SHOWN = 5, FEWEST = 4;
 const SEEN = "#1b66b3", COMPUTED = "#211c17";
+
+/** What was kept just now: it stays in sight when the plate is read again with it, until the task is left. */
+let kept = null;
 
 export function enter(page, bench) {
   return new PowderTask(page, bench);
@@ -38,6 +41,11 @@ class PowderTask {
       this.going.line, this.said, this.result, this.pointing,
       el("p", { class: "caution" }, "A loudspeaker that moves powder is loud: protect your ears. Do not breathe the powder."),
     );
+    const { plate, told, flat, written } = kept ?? {};
+    kept = null;
+    if (plate !== bench.picture.plate) return;
+    Object.assign(this, { told, flat });
+    this.build(doneNote(`Kept as ${written.join(" and ")}.`));
   }
 
   leave() {
@@ -148,7 +156,7 @@ class PowderTask {
     if (!still()) return;
     if (end.state !== "done") { this.said.textContent = end.said.replaceAll("--landmark: ", ""); return; }
     this.told = end.result;
-    this.flat = this.address(await file(this.bench.path(`/powder/${brought}/flat`)));
+    this.flat = await file(this.bench.path(`/powder/${brought}/flat`));
     if (landmarks.length === 0) this.place(this.told.places);
     this.build();
   }
@@ -162,7 +170,9 @@ class PowderTask {
     this.draw();
   }
 
-  build() {
+  /** Show what was read, and under it what is to be done with it, or was. */
+  build(ending = el("div", { class: "buttons" }, button("Keep the photo and its lines", () => this.doing(() => this.keep()), { class: "main", id: "keep-lines" }))) {
+    this.flatAddress = this.address(this.flat);
     const { scores, best, words, warnings } = this.told;
     const ranked = [...scores].sort((a, b) => (b.order === best.order) - (a.order === best.order) || b.score - a.score).slice(0, SHOWN);
     const head = (text) => el("th", { scope: "col" }, text);
@@ -180,7 +190,7 @@ class PowderTask {
       this.lies,
       el("p", { class: "quiet" }, "Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
       ...words.map((text) => el("p", {}, text)),
-      el("div", { class: "buttons" }, button("Keep the photo and its lines", () => this.doing(() => this.keep()), { class: "main", id: "keep-lines" })));
+      ending);
     this.overlay(best);
   }
 
@@ -198,7 +208,7 @@ class PowderTask {
     const { bounds_mm: [low, below, top, right], seen_mm: seen, computed_mm: computed, partings, best } = this.told;
     const wide = right - below, high = top - low, line = wide / 260;
     const flat = svg("svg", { viewBox: `${-right} ${-top} ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The plate laid flat with the computed lines over the seen ones; the words below say where they part" });
-    flat.append(svg("image", { href: this.flat, x: -right, y: -top, width: wide, height: high, opacity: 0.55, preserveAspectRatio: "none" }));
+    flat.append(svg("image", { href: this.flatAddress, x: -right, y: -top, width: wide, height: high, opacity: 0.55, preserveAspectRatio: "none" }));
     const draw = (lines, marks) => lines.forEach((points) => flat.append(svg("polyline", { points: points.map(([x, y]) => `${-y},${-x}`).join(" "), fill: "none", ...marks })));
     draw(seen, { stroke: "#ffffff", "stroke-width": 4 * line });
     draw(seen, { stroke: SEEN, "stroke-width": 2.2 * line, class: "seen-line" });
@@ -215,7 +225,7 @@ class PowderTask {
 
   async keep() {
     const { written } = await post(this.bench.path("/powder/lines"), { mark: this.bench.picture.mark, brought: this.brought });
-    this.bench.notice("kept", `Kept as ${written.join(" and ")}.`, button("Good", () => this.bench.unnotice("kept")));
+    kept = { plate: this.bench.picture.plate, told: this.told, flat: this.flat, written };
     await this.bench.readAgain();
   }
 
