@@ -109,6 +109,8 @@ def test_the_wood_found_by_mouse_is_the_command_s_and_kept_only_when_asked_to(
     expect(wooden.locator("#found")).not_to_contain_text("null")
     expect_no_barrier(wooden)
     assert (kept.folder / "plate.toml").read_bytes() == before
+    for doubt in wooden.get_by_label("I looked at it.", exact=True).all():
+        doubt.check()
     wooden.locator("#keep-wood").click()
     expect(wooden.locator("#fit-said")).to_contain_text("Kept in plate.toml")
     after = (kept.folder / "plate.toml").read_bytes()
