@@ -175,7 +175,7 @@ def _write_heading(figure: "Figure", heard: TapTones, reading: TapReading | None
     if heard.steady_hz:
         marks.append("dotted: not the plate's")
     if reading is not None:
-        marks.append("in brackets: order of a mode without a number")
+        marks.append("(6): the 6th tone, which has no number")
     if reading is not None and reading.silent:
         marks.append("triangle: predicted, did not sound")
     figure.text(0.02, 0.93, "; ".join(marks), fontsize=8.5, color=QUIET_INK, va="top")

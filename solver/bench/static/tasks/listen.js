@@ -133,7 +133,7 @@ class ListenTask {
       el("h3", {}, `${name}: ${taps > 1 ? `${taps} taps` : "one tap"}`),
       ...warnings.map((words) => el("p", { class: "warn" }, words)),
       el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "The tones that were heard" }, el("table", { id: "heard-tones" },
-        el("caption", { class: "quiet" }, `\u00b1 Hz: one standard error of the tone. Q: how long it rings. dB: under the strongest. In brackets: which computed tone it most likely is, and how likely that is.${as ? "" : " Where a tone is another mode's, choose that one."}`),
+        el("caption", { class: "quiet" }, `\u00b1 Hz: one standard error of the tone. Q: how long it rings. dB: under the strongest. In brackets: which computed tone it most likely is, and how likely that is, in per cent.${as ? "" : " Where a tone is another mode's, choose that one."}`),
         el("thead", {}, el("tr", {}, ...["Hz", "\u00b1 Hz", "Q", "dB", "Mode", "Predicted, Hz"].map(head))),
         el("tbody", {}, ...tones.map(row)))),
       ...silent.map((words) => el("p", { class: "quiet" }, words)),
@@ -191,5 +191,5 @@ function chosen(mode) {
 /** What was computed for the mode that a tone probably is, and how likely where another may be meant or it has no number. */
 function predicted(tone, called) {
   if (!tone.predicted_hz) return "none computed";
-  return `${tone.predicted_hz.toFixed(1)}${tone.mode ? "" : ` (${called}, ${Math.round(100 * tone.probability)} % likely)`}`;
+  return `${tone.predicted_hz.toFixed(1)}${tone.mode ? "" : ` (${called}, ${Math.round(100 * tone.probability)} %)`}`;
 }
