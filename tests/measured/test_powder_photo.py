@@ -27,7 +27,7 @@ RIGHT = 0.95
 
 PHOTOS = 40
 REFUSED = 20
-"""Of each plate, with powder on it, and without and without the plate."""
+"""Photos of each plate with powder on it, and of those without powder and of those without the plate."""
 
 RING = (
     "violin-top-finished",
