@@ -33,6 +33,8 @@ def cut_into_cells(polygon: shapely.Polygon, step: float) -> Cells:
     y = np.arange(y0, y1, step)
     corners = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     squares = shapely.box(corners[:, 0], corners[:, 1], corners[:, 0] + step, corners[:, 1] + step)
+    # a copy: a polygon that is prepared serves one thread
+    polygon = shapely.Polygon(polygon.exterior, list(polygon.interiors))
     shapely.prepare(polygon)
     whole = shapely.contains_properly(polygon, squares)
     pieces = np.concatenate([squares[whole], _cut(polygon, squares[~whole])])

@@ -1,5 +1,6 @@
 """The outline of a plate: its edge and its holes in plan."""
 
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,6 +20,9 @@ STEP = 0.5 * MM
 
 SIDES = (2000, 10_000)
 """Fewest sides, for small holes, and most, for what was given in a wrong unit."""
+
+_ONE_THREAD = threading.Lock()
+"""Held while a prepared polygon is asked: two threads at once spoil its index, and the program ends."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +50,11 @@ class Outline:
     @cached_property
     def polygon(self) -> shapely.Polygon:
         """The outline as a polygon with holes, for everything that need not know the last micrometre."""
+        return shapely.Polygon(self._rings[0], self._rings[1:])
+
+    @cached_property
+    def _prepared(self) -> shapely.Polygon:
+        """A copy of the polygon that answers quickly, to one thread at a time."""
         polygon = shapely.Polygon(self._rings[0], self._rings[1:])
         shapely.prepare(polygon)
         return polygon
@@ -58,7 +67,8 @@ class Outline:
 
     def contains(self, points: Floats) -> Bools:
         """Tell which of the points (n, 2) [m] lie on the wood, its edge included."""
-        return np.asarray(shapely.intersects_xy(self.polygon, points[:, 0], points[:, 1]), np.bool_)
+        with _ONE_THREAD:
+            return np.asarray(shapely.intersects_xy(self._prepared, points[:, 0], points[:, 1]), np.bool_)
 
     def spans(self, x: Floats) -> Floats:
         """Return the least and the greatest y (n, 2) [m] of the outer edge at each x (n,) [m]; nan outside.

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from scipy.ndimage import distance_transform_edt, gaussian_filter, map_coordinates
 
 from solver.arrays import Bools, Floats
@@ -91,6 +90,4 @@ def _every(values: Floats) -> Floats:
 
 
 def _on_wood(grid: Floats, form: PlateForm) -> Bools:
-    polygon = form.outline.polygon
-    shapely.prepare(polygon)
-    return np.asarray(shapely.contains_xy(polygon, grid[:, 0], grid[:, 1]), np.bool_)
+    return form.outline.contains(grid)

@@ -1,6 +1,7 @@
 """Edges and outlines against exact areas and lengths, and the sentences for what cannot be a plate."""
 
 import math
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import FrozenInstanceError
 
 import numpy as np
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import ellipe
 
+from meshes.cells import cut_into_cells
 from meshes.outline import Edge, Outline, edge_through, make_outline
 from solver.arrays import Floats
 from solver.errors import InputError
@@ -308,3 +310,15 @@ def test_holes_are_inside_and_apart(holes: list[Edge], parts: list[str]) -> None
 def test_too_little_for_an_edge(points: Floats, corners: list[int], part: str) -> None:
     with pytest.raises(InputError, match=part):
         edge_through(points, "outline", corners)
+
+
+def test_many_threads_ask_the_same_outline_at_once() -> None:
+    """An index spoilt by two threads would end the whole program: the bench asks from several."""
+    for _ in range(10):
+        outline = Outline(edge_through(violin_like(), "outline"), (hole((0.02, 0.02)),))
+        inside = cut_into_cells(outline.polygon, 0.004).points
+        with ThreadPoolExecutor(6) as pool:
+            told = list(pool.map(lambda _: outline.contains(inside), range(12)))  # noqa: B023
+            cells = list(pool.map(lambda _: cut_into_cells(outline.polygon, 0.004), range(6)))  # noqa: B023
+        assert all(answer.all() for answer in told)
+        assert all(np.array_equal(each.points, inside) for each in cells)
