@@ -29,16 +29,22 @@ MICRON = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """What the page's picture rests on: the grid, and the thickness (n,) [m] at its points near the wood, nan elsewhere."""
+    """What the page's picture rests on, found once for all who ask: the grid, and the thickness (n,) [m] at its points near
+    the wood, nan elsewhere; the usual deepest cut of a plan; ``alike`` if there is no bar and both sides are the same."""
 
     grid: PlanGrid
     thickness: Floats
+    deepest_mm: float
+    alike: bool
 
 
 def draw(plate: Plate) -> Drawing:
-    """Return the grid of a plate and its thickness there."""
+    """Return the grid of a plate, its thickness there, and what a plan of it begins with."""
     grid = plan_grid(plate.outline, LINES)
-    return Drawing(grid, grid.field(plate.graduation.at(grid.points)).ravel())
+    thickness = grid.field(plate.graduation.at(grid.points)).ravel()
+    # not again for each who asks: shapely lets no two threads prepare the same outline, and the bench would end
+    alike = sides_are_alike(plate, survey_cells(plate.outline))
+    return Drawing(grid, thickness, usual_removal_mm(plate), alike)
 
 
 def in_microns(values: Floats) -> list[Json]:
@@ -75,8 +81,8 @@ def picture_as_json(plate: Plate, drawing: Drawing, description: Description) ->
             "guess": "".join("1" if here else "0" for here in guess),
         },
         "colours": {"thickness": [*THICKNESS], "change": [*MOTION], "taken": [*REMOVAL]},
-        "deepest_mm": usual_removal_mm(plate),
-        "alike": sides_are_alike(plate, survey_cells(plate.outline)),
+        "deepest_mm": drawing.deepest_mm,
+        "alike": drawing.alike,
         **_wishes(description),
     }
 
