@@ -125,9 +125,11 @@ class Job:
         with ours:
             while not self.is_over:
                 try:
-                    self._take(ours.recv())
-                except EOFError:
+                    message = ours.recv()
+                except (EOFError, OSError):  # it ended before a message, or in the middle of one
                     self._end("failed", f"{self.title}: it ended without a result. Try again.")
+                else:
+                    self._take(message)
         process.join()
 
     def _take(self, message: tuple[str, str, object]) -> None:
