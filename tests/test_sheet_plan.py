@@ -21,6 +21,9 @@ DENSITY = 640.0
 STEP = 0.1
 
 
+pytestmark = pytest.mark.xdist_group("sheet_plan")  # one worker, so that what they share is made once
+
+
 @pytest.fixture(scope="module")
 def back(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("plates") / "back"

@@ -18,6 +18,9 @@ from solver.stock import write_stock_plate
 HEIGHTS = np.array([0.009, 0.011, 0.013])
 
 
+pytestmark = pytest.mark.xdist_group("bar_choice")  # one worker, so that what they share is made once
+
+
 @pytest.fixture(scope="module")
 def stock_top(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plate, Bar]:
     folder: Path = tmp_path_factory.mktemp("stock") / "top"

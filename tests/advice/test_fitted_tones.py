@@ -30,6 +30,9 @@ HOLLOW = Hollow(np.array([-0.03, -0.03]), 0.04, 0.3e-3)
 Q = len(PARAMETERS)
 
 
+pytestmark = pytest.mark.xdist_group("fitted_tones")  # one worker, so that what they share is made once
+
+
 @pytest.fixture(scope="module")
 def on() -> MeshedPlate:
     return meshed(arched_with_bar().plate, SIZE)

@@ -28,6 +28,9 @@ SIZE = 0.02
 RING = 4
 
 
+pytestmark = pytest.mark.xdist_group("pattern_match")  # one worker, so that what they share is made once
+
+
 @pytest.fixture(scope="module")
 def patterns() -> PlatePatterns:
     return plate_patterns(read_plate(CASE), SIZE)

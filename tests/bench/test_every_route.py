@@ -39,6 +39,9 @@ ASKING = [way for way in WAYS if way[0] == "POST" and not way[1].endswith(UPLOAD
 TRICKS = ("..", "%2e%2e", "..%2f..%2f..%2fetc%2fpasswd", "%2fetc%2fpasswd", "%00", "%ff%fe", "0" * 3000, "-1")
 
 
+pytestmark = pytest.mark.xdist_group("every_route")  # one worker, so that what they share is made once
+
+
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with serving(tmp_path_factory.mktemp("every")) as running:

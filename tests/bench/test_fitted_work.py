@@ -21,6 +21,8 @@ from tests.bench.handed_over import Kept
 from tests.fitted_folders import fitted
 from tests.plate_folders import ellipse_files, panel_files, write_folder
 
+pytestmark = pytest.mark.xdist_group("fitted_work")  # one worker, so that what they share is made once
+
 
 @pytest.fixture(scope="module")
 def board(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -45,6 +47,7 @@ def test_tones_are_those_of_the_command(
     assert shown["modes"] == told["modes"]
 
 
+@pytest.mark.slow
 def test_a_hollow_is_answered_live_as_the_command_answers_it(
     board: Path, parts: dict[str, object], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -63,6 +63,7 @@ def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page, told_mod
     page.keyboard.press("Space")
 
 
+@pytest.mark.slow
 def test_the_predicted_pitch_is_heard_only_on_request_and_quietly(page: Page) -> None:
     page.add_init_script(
         "window.levels = []; const ramp = AudioParam.prototype.linearRampToValueAtTime;"

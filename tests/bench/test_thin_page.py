@@ -73,6 +73,7 @@ def expect_strokes(page: Page, bench: RunningBench, key: str, count: int) -> Non
     assert len(strokes(bench, key)) == count
 
 
+@pytest.mark.slow
 def test_a_cut_by_keys_alone_does_what_the_command_says(
     page: Page, bench: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:

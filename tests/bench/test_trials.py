@@ -32,6 +32,9 @@ STROKE = StrokeTable(width_mm=40.0, cut_mm=0.1, path_mm=((100.0, 10.0), (150.0, 
 BEGUN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
 
 
+pytestmark = pytest.mark.xdist_group("trials")  # one worker, so that what they share is made once
+
+
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_folder(tmp_path_factory.mktemp("trials") / "panel", panel_files())
