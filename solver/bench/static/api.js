@@ -12,6 +12,17 @@ export class Refusal extends Error {
   }
 }
 
+/** Do something, and let a place on the page say in one sentence why it was refused; a fault of the page itself is thrown on. */
+export async function orSay(place, act) {
+  place.textContent = "";
+  try {
+    await act();
+  } catch (refusal) {
+    if (!(refusal instanceof Refusal)) throw refusal;
+    place.textContent = refusal.message;
+  }
+}
+
 /** Take the key out of the address, so that it stands in no history, and keep it for this address only. */
 export function takeKey() {
   const found = /^#key=([\w-]+)$/.exec(location.hash);

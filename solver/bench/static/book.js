@@ -1,6 +1,6 @@
 // The book: all plates of a folder as one table, what goes with what, the plates most like the one on the bench, and files.
 
-import { file, get, post } from "./api.js";
+import { file, get, orSay, post } from "./api.js";
 import { drawing } from "./drawings.js";
 import { button, el } from "./elements.js";
 import { progressLine, watch } from "./jobs.js";
@@ -151,13 +151,10 @@ export class Book {
   }
 
   async take(asked, name) {
-    try {
+    await orSay(this.said, async () => {
       const { plate } = await post("/api/take", { shelf: asked.shelf, name });
       await this.bench.openPlate(plate);
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.said.textContent = refusal.message;
-    }
+    });
   }
 
   async write(asked, kind) {

@@ -1,6 +1,6 @@
 // The pair: the plate on the bench beside another of the other role, and what would bring both into the wanted relation.
 
-import { get, post } from "./api.js";
+import { get, orSay, post } from "./api.js";
 import { drawing } from "./drawings.js";
 import { el, signed } from "./elements.js";
 import { progressLine, watch } from "./jobs.js";
@@ -54,20 +54,16 @@ export class Pair {
   }
 
   async compare() {
-    this.said.textContent = "";
     this.drawn?.drop();
     this.result.replaceChildren();
     const relations = this.relation.value.split(/[\s;]+/).filter(Boolean);
-    try {
+    await orSay(this.said, async () => {
       const job = await post(this.bench.path("/pair"), { mark: this.bench.picture.mark, other: this.other.value, relations, room: [this.warm.value, this.damp.value] });
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state === "done") this.show(end.result);
       else if (end.state !== "stopped") this.said.textContent = end.said;
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.said.textContent = refusal.message;
-    }
+    });
   }
 
   show(pair) {

@@ -1,6 +1,6 @@
 // Bar: another bar tried beside the one the plate has, with the tones and node lines of both.
 
-import { get, post } from "../api.js";
+import { get, orSay, post } from "../api.js";
 import { button, called, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { drawLines } from "../plan.js";
@@ -104,18 +104,14 @@ class BarTask {
   }
 
   async tryIt() {
-    this.said.textContent = "";
     const tried = this.asked;
-    try {
+    await orSay(this.said, async () => {
       const job = await post(this.bench.path("/bar"), { mark: this.bench.picture.mark, ...tried });
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state === "done") this.show(end.result, tried);
       else this.said.textContent = end.said;
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.said.textContent = refusal.message;
-    }
+    });
   }
 
   show(result, tried) {

@@ -1,6 +1,6 @@
 // Listen: the tones of taps on the plate, from a file or the microphone, each with its mode, and into the log.
 
-import { bring, file, post } from "../api.js";
+import { bring, file, orSay, post } from "../api.js";
 import { button, doneNote, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { record } from "../microphone.js";
@@ -54,12 +54,12 @@ class ListenTask {
 
   async opened() {
     const [one] = this.open.files;
-    if (one) await this.doing(() => this.hear(one, one.name));
+    if (one) await orSay(this.said, () => this.hear(one, one.name));
   }
 
   async pressed() {
     if (this.starting) return;
-    if (this.recorder) return this.doing(() => this.endRecording());
+    if (this.recorder) return orSay(this.said, () => this.endRecording());
     this.starting = true;
     this.said.textContent = "";
     try {
@@ -89,7 +89,7 @@ class ListenTask {
     this.level.value = peak;
     this.clipped ||= peak >= LOUD;
     this.clock.textContent = `${Math.floor(seconds)} s${this.clipped ? ", too loud: move the microphone away" : ""}`;
-    if (seconds > LONGEST_S) this.doing(() => this.endRecording());
+    if (seconds > LONGEST_S) orSay(this.said, () => this.endRecording());
   }
 
   async endRecording() {
@@ -148,7 +148,7 @@ class ListenTask {
       el("h3", {}, "Into the log"),
       el("p", { class: "quiet" }, "The tones as chosen above, the recording, and what you weigh and read now, if you do."),
       el("div", { class: "fields" }, ...this.beside.map(({ words, field }) => el("label", { class: "field" }, words, field))),
-      el("div", { class: "buttons" }, button("Enter into the log", () => this.doing(() => this.log()), { class: "main", id: "enter-log" })),
+      el("div", { class: "buttons" }, button("Enter into the log", () => orSay(this.said, () => this.log()), { class: "main", id: "enter-log" })),
     ];
   }
 
@@ -170,16 +170,6 @@ class ListenTask {
     const { written } = await post(this.bench.path("/listen/log"), { mark: this.bench.picture.mark, brought: this.heard.brought, modes, ...beside });
     entered = { plate: this.bench.picture.plate, heard: this.heard, modes, written };
     await this.bench.readAgain();
-  }
-
-  async doing(act) {
-    this.said.textContent = "";
-    try {
-      await act();
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.said.textContent = refusal.message;
-    }
   }
 }
 

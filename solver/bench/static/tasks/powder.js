@@ -1,6 +1,6 @@
 // Powder: a photo of a pattern, the computed lines over the seen ones, and the places by which the plate is found.
 
-import { bring, file, get, post } from "../api.js";
+import { bring, file, get, orSay, post } from "../api.js";
 import { button, called, doneNote, el, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
@@ -65,7 +65,7 @@ class PowderTask {
     this.brought = null;
     this.result.replaceChildren();
     this.pointing.replaceChildren();
-    await this.doing(async () => {
+    await orSay(this.said, async () => {
       if (one.size > LARGEST) {
         this.said.textContent = `${one.name}: it has ${(one.size / 1e6).toFixed(0)} MB; expected at most ${LARGEST / 1e6}. Save it at half its size.`;
         return;
@@ -98,7 +98,7 @@ class PowderTask {
       el("p", { class: "quiet" }, "Drag a point, click on the photo for the next empty one, or type. Left and right are those of the plate seen from the outside; a place is a name, or x,y in mm."),
       this.photo,
       el("table", { id: "landmarks" }, el("thead", {}, el("tr", {}, ...["Place", "Column", "Row"].map(head))), el("tbody", {}, ...this.marks.map((mark) => mark.line))),
-      el("div", { class: "buttons" }, button("Read with these places", () => this.again(), { id: "read-again" }), button("Find by the edge", () => this.doing(() => this.read([])))));
+      el("div", { class: "buttons" }, button("Read with these places", () => this.again(), { id: "read-again" }), button("Find by the edge", () => orSay(this.said, () => this.read([])))));
   }
 
   mark(place) {
@@ -144,7 +144,7 @@ class PowderTask {
   again() {
     const given = this.marks.filter(({ column, row }) => column.value !== "" && row.value !== "");
     if (given.length < FEWEST) { this.said.textContent = `${given.length} places are pointed out; expected ${FEWEST} or more, well apart.`; return; }
-    this.doing(() => this.read(given.map(({ name, column, row }) => `${Number(column.value)},${Number(row.value)}=${name.value.trim()}`)));
+    orSay(this.said, () => this.read(given.map(({ name, column, row }) => `${Number(column.value)},${Number(row.value)}=${name.value.trim()}`)));
   }
 
   async read(landmarks) {
@@ -171,7 +171,7 @@ class PowderTask {
   }
 
   /** Show what was read, and under it what is to be done with it, or was. */
-  build(ending = el("div", { class: "buttons" }, button("Keep the photo and its lines", () => this.doing(() => this.keep()), { class: "main", id: "keep-lines" }))) {
+  build(ending = el("div", { class: "buttons" }, button("Keep the photo and its lines", () => orSay(this.said, () => this.keep()), { class: "main", id: "keep-lines" }))) {
     this.flatAddress = this.address(this.flat);
     const { scores, best, words, warnings } = this.told;
     const ranked = [...scores].sort((a, b) => (b.order === best.order) - (a.order === best.order) || b.score - a.score).slice(0, SHOWN);
@@ -227,15 +227,5 @@ class PowderTask {
     const { written } = await post(this.bench.path("/powder/lines"), { mark: this.bench.picture.mark, brought: this.brought });
     kept = { plate: this.bench.picture.plate, told: this.told, flat: this.flat, written };
     await this.bench.readAgain();
-  }
-
-  async doing(act) {
-    this.said.textContent = "";
-    try {
-      await act();
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.said.textContent = refusal.message;
-    }
   }
 }

@@ -1,6 +1,6 @@
 // Sheet: how the plate lies on paper, and the PDF to be printed at its true size.
 
-import { file, get, post } from "../api.js";
+import { file, get, orSay, post } from "../api.js";
 import { button, el } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
@@ -55,7 +55,7 @@ class SheetTask {
   }
 
   async preview() {
-    await this.doing(async () => {
+    await orSay(this.said, async () => {
       const paper = this.paper.value;
       const laid = await get(`${this.bench.path("/sheet")}?paper=${encodeURIComponent(paper)}`);
       if (!this.here || paper !== this.paper.value) return;
@@ -89,7 +89,7 @@ class SheetTask {
   }
 
   async draw() {
-    await this.doing(async () => {
+    await orSay(this.said, async () => {
       this.link.replaceChildren();
       this.planned.replaceChildren();
       this.showTaken(null);
@@ -115,16 +115,6 @@ class SheetTask {
     const link = el("a", { href: this.address, download: name }, `Save ${name}`);
     this.link.replaceChildren(link, ` (${(bytes / 1000).toFixed(0)} kB)`);
     link.focus();
-  }
-
-  async doing(act) {
-    this.said.textContent = "";
-    try {
-      await act();
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.said.textContent = refusal.message;
-    }
   }
 }
 
