@@ -1,6 +1,5 @@
 """The book: the folders in which plates lie, their table, files of it, and a plate of it brought to the bench."""
 
-from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
@@ -13,6 +12,7 @@ from solver.bench.answers import Question, asked, in_thread, sentences
 from solver.bench.book_question import BookQuestion, figures_to_choose
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.work import whole_result
 from solver.errors import InputError
 
 if TYPE_CHECKING:
@@ -67,16 +67,12 @@ def _begin(state: BenchState, plate: OpenPlate, question: BookQuestion) -> "dict
     from solver.bench.book_work import book_order, read_book
 
     order = book_order(*_places(state, plate, question), question, None)
-    return state.jobs.begin("The book", read_book, order, _told).told()
+    return state.jobs.begin("The book", read_book, order, whole_result).told()
 
 
 def _places(state: BenchState, plate: OpenPlate, question: BookQuestion) -> tuple[Path, Path | None]:
     """Return the folder of plates, and the plate to which they are compared."""
     return state.shelves.offered(question.shelf), plate.folder if question.alike else None
-
-
-def _told(_: str, value: object) -> "Mapping[str, Json]":
-    return cast("Mapping[str, Json]", value)
 
 
 @sentences

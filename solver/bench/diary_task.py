@@ -1,10 +1,10 @@
 """Diary: the log as table and chart, and a new entry or a correction, slips asked about before anything is entered."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -18,6 +18,7 @@ from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.bench.typed_text import in_page_words
+from solver.bench.work import whole_result
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
@@ -40,12 +41,8 @@ async def _history(request: Request) -> Response:
 def _begin(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]":
     from solver.bench.diary_work import tell_history
 
-    begin = partial(state.jobs.begin, "The log", tell_history, str(plate.folder), _told)
+    begin = partial(state.jobs.begin, "The log", tell_history, str(plate.folder), whole_result)
     return plate.begun("history", mark, begin).told()
-
-
-def _told(_: str, value: object) -> "Mapping[str, Json]":
-    return cast("Mapping[str, Json]", value)
 
 
 @sentences

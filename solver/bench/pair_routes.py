@@ -13,6 +13,7 @@ from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.bench.typed_text import Short, typed_room
+from solver.bench.work import whole_result
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
@@ -63,11 +64,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: PairQuestion) -> "dict
     top, back = (plate.folder, other) if is_top else (other, plate.folder)
     room = typed_room(question.room, "The room") if any(question.room) else None
     order = pair_order(top, back, tuple(question.relations), room)
-    return state.jobs.begin("Side by side", hold_side_by_side, order, _told).told()
-
-
-def _told(_: str, value: object) -> "Mapping[str, Json]":
-    return cast("Mapping[str, Json]", value)
+    return state.jobs.begin("Side by side", hold_side_by_side, order, whole_result).told()
 
 
 ROUTES = (

@@ -13,11 +13,10 @@ from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.bench.typed_text import Short, typed_room
+from solver.bench.work import whole_result
 from solver.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from solver.bench.wood_work import FoundWood
     from solver.commands.tones import Json
 
@@ -139,11 +138,7 @@ def _begin_weather(state: BenchState, plate: OpenPlate, question: RoomQuestion) 
     plate.known(question.mark)
     start = typed_room(question.start, "The room it comes from") if any(question.start) else None
     order = weather_order(plate.folder, typed_room(question.to, "The other room"), start)
-    return state.jobs.begin("The weather", tell_weather, order, _told).told()
-
-
-def _told(_: str, value: object) -> "Mapping[str, Json]":
-    return cast("Mapping[str, Json]", value)
+    return state.jobs.begin("The weather", tell_weather, order, whole_result).told()
 
 
 ROUTES = (

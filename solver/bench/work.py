@@ -63,6 +63,11 @@ Keep = Callable[[str, object], "Mapping[str, Json] | None"]
 """What the server does with a part, or with the result under the name ``result``; returns what the page gets of it."""
 
 
+def whole_result(_: str, value: object) -> "Mapping[str, Json]":
+    """Keep nothing: the result is an object of JSON, and the page gets all of it."""
+    return cast("Mapping[str, Json]", value)
+
+
 @dataclass
 class Job:
     """A piece of work as the page sees it."""
