@@ -129,6 +129,11 @@ def write_folder(folder: Path, files: Mapping[str, str]) -> Path:
 Change = Callable[[dict[str, str]], None]
 
 
+def contents(folder: Path) -> dict[str, bytes]:
+    """Return every file under a folder, to see that nothing in it was changed."""
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
 def replaced(name: str, old: str, new: str) -> Change:
     """Return a change of one text in one file, which must be there exactly once."""
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from solver.cli import main
-from tests.plate_folders import LOG_TOML, Change, ellipse_files, panel_files, replaced, write_folder
+from tests.plate_folders import LOG_TOML, Change, contents, ellipse_files, panel_files, replaced, write_folder
 
 ROOT = Path(__file__).parent.parent
 posix = pytest.mark.skipif(os.name == "nt", reason="rights and limits of POSIX")
@@ -242,10 +242,6 @@ CASES: dict[str, tuple[Change, str]] = {
         r"tones_hz item 1 is 22400; expected 5 to 5000",
     ),
 }
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 def refused(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> str:

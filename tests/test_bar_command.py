@@ -11,19 +11,8 @@ from solver.cli import main
 from solver.modal.modes import solve_modes
 from solver.plate_folder.read import read_plate
 from solver.stock import usual_bar, write_stock_plate
-from tests.plate_folders import ellipse_files, panel_files, write_folder
-
-
-def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Run a command that must succeed and return what it printed."""
-    code = main(list(arguments))
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+from tests.command_answers import answer_of
+from tests.plate_folders import contents, ellipse_files, panel_files, write_folder
 
 
 def test_json_holds_rows_solution_and_pictures_beside(
@@ -31,7 +20,7 @@ def test_json_holds_rows_solution_and_pictures_beside(
 ) -> None:
     folder, pictures = write_folder(tmp_path / "ellipse", ellipse_files()), tmp_path / "pictures"
     base = ("bar", str(folder), "--height", "9..12", "--steps", "2", "--json", "--pictures", str(pictures))
-    answered = json.loads(answer(capsys, *base, "--want", "1=400"))
+    answered = json.loads(answer_of(capsys, *base, "--want", "1=400"))
     assert answered["varied"] == "height_mm"
     assert [row["height_mm"] for row in answered["rows"]] == [9.0, 12.0]
     assert answered["without_bar"]["height_mm"] is None
@@ -62,7 +51,7 @@ def test_a_plate_without_a_bar_gets_the_usual_one_and_is_told_so(
     usual = usual_bar(own.outline, own.wood)
     assert usual.footprint == pytest.approx(own.bar.footprint, abs=1e-4)
     assert usual.profile == pytest.approx(own.bar.profile, abs=1e-4)
-    words = " ".join(answer(capsys, "bar", str(folder), "--shift", "-2..2", "--steps", "2").split())
+    words = " ".join(answer_of(capsys, "bar", str(folder), "--shift", "-2..2", "--steps", "2").split())
     assert "plate.toml describes no bar; taken is the usual one" in words
     assert "no bar" in words
     assert "-2.00" in words

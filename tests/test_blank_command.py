@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solver.cli import main
 from solver.plate_folder.write import table_text
 from solver.units import GPA, GRAM, MM
+from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import ellipse_files, write_folder
 from tests.validation.make_references import STORE
 from tests.validation.solid_plates import PLATES
@@ -46,17 +46,11 @@ def board(
 
 
 def answer(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
-    code = main(["blank", str(folder), *arguments])
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
+    return answer_of(capsys, "blank", str(folder), *arguments)
 
 
 def refusal(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
-    assert main(["blank", str(folder), *arguments]) == 2
-    said = capsys.readouterr().err
-    assert said.count("\n") == 1
-    return said
+    return refusal_of(capsys, "blank", str(folder), *arguments)
 
 
 def beam(modulus: float, density: float, length: float, thickness: float) -> list[float]:

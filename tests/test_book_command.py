@@ -9,13 +9,13 @@ from pathlib import Path
 import polars
 import pytest
 
-from solver.cli import main
 from solver.commands import book_rows
 from solver.commands.book_rows import Row, read_rows
 from solver.plate.climate import Climate, equilibrium_moisture
 from solver.plate_folder.book import read_page
 from solver.plate_folder.read import read_plate
 from tests.book_plates import write_book, write_plate
+from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import ellipse_files, panel_files, write_folder
 
 RECORD = """
@@ -53,10 +53,7 @@ def plates(tmp_path: Path) -> Path:
 
 def answer(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
     """Run the command, which must succeed, and return what it printed."""
-    code = main(["book", str(folder), *arguments])
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
+    return answer_of(capsys, "book", str(folder), *arguments)
 
 
 def told(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> list[dict[str, object]]:
@@ -70,11 +67,7 @@ def names(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> 
 
 
 def refusal(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
-    code = main(["book", str(folder), *arguments])
-    said = capsys.readouterr().err
-    assert code == 2
-    assert said.count("\n") == 1
-    return said
+    return refusal_of(capsys, "book", str(folder), *arguments)
 
 
 def the_row(plates: Path) -> Row:

@@ -14,6 +14,7 @@ from solver.modal.pitch import pitch
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
 from solver.stock import LIKE
+from tests.command_answers import answer_of
 from tests.plate_folders import ellipse_files, panel_files, replaced, write_folder
 
 ROOT = Path(__file__).parent.parent
@@ -29,16 +30,8 @@ def ellipse(tmp_path: Path) -> Path:
     return write_folder(tmp_path / "ellipse", ellipse_files())
 
 
-def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Run a command that must succeed and return what it printed."""
-    code = main(list(arguments))
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
-
-
 def test_json_is_one_object_with_the_agreed_keys(panel: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    answered = json.loads(answer(capsys, "modes", str(panel), "--json", "--count", "3"))
+    answered = json.loads(answer_of(capsys, "modes", str(panel), "--json", "--count", "3"))
     agreed = ["title", "role", "mass_g", "modes", "rigid_hz", "unknowns", "seconds"]
     assert list(answered)[: len(agreed)] == agreed
     assert (answered["title"], answered["role"]) == ("Blank", "panel")
@@ -63,13 +56,13 @@ def test_tones_of_a_blank_are_those_of_a_solid(panel: Path, capsys: pytest.Captu
     (panel / "outline.csv").write_text(f"x_mm,y_mm\n{corners}\n")
     with (panel / "plate.toml").open("a") as file:
         file.write("EL_GPa = 10.8\n")
-    answered = json.loads(answer(capsys, "modes", str(panel), "--json", "--count", "5"))
+    answered = json.loads(answer_of(capsys, "modes", str(panel), "--json", "--count", "5"))
     tones = [tone["hz"] for tone in answered["modes"]]
     assert tones == pytest.approx([57.20, 110.45, 125.23, 159.90, 168.01], rel=0.007)
 
 
 def test_table_says_what_the_solver_found(panel: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    printed = answer(capsys, "modes", str(panel), "--count", "4")
+    printed = answer_of(capsys, "modes", str(panel), "--count", "4")
     assert printed.splitlines()[0] == "Blank - a test panel"
     modes = solve_modes(read_plate(panel), 4)
     for hz in modes.hz:
@@ -88,7 +81,7 @@ def test_without_is_the_plate_before(
     before = write_folder(tmp_path / "before", files)
 
     def tones(*arguments: str) -> list[float]:
-        answered = json.loads(answer(capsys, "modes", *arguments, "--json", "--count", "2"))
+        answered = json.loads(answer_of(capsys, "modes", *arguments, "--json", "--count", "2"))
         return [answered["mass_g"], *(tone["hz"] for tone in answered["modes"])]
 
     bare = tones(str(ellipse), "--without", "holes,bar")
@@ -97,7 +90,7 @@ def test_without_is_the_plate_before(
 
 
 def test_check_says_what_was_understood(ellipse: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    words = " ".join(answer(capsys, "check", str(ellipse)).split())
+    words = " ".join(answer_of(capsys, "check", str(ellipse)).split())
     for said in (
         "Ellipse for trying things out - a top",
         "outline.csv: 356.0 mm long, 208.0 mm wide, 573.5 cm2 of wood",  # pi/4 * 356 * 208 less two slots of 402 mm2
@@ -118,7 +111,7 @@ def test_check_says_what_was_understood(ellipse: Path, capsys: pytest.CaptureFix
 def test_check_points_at_what_does_not_fit(ellipse: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table = (ellipse / "plate.toml").read_text()
     (ellipse / "plate.toml").write_text(table.replace("min_thickness_mm = 2.2", "min_thickness_mm = 2.6"))
-    words = " ".join(answer(capsys, "check", str(ellipse)).split())
+    words = " ".join(answer_of(capsys, "check", str(ellipse)).split())
     assert "thinner than the 2.6 mm wanted at least" in words
     assert "the log last says 55 g, but outline, thickness and density give" in words
 
@@ -127,39 +120,39 @@ def test_check_says_where_the_thickness_is_a_guess(ellipse: Path, capsys: pytest
     lines = (ellipse / "thickness.csv").read_text().splitlines()
     kept = [line for line in lines[1:] if float(line.split(",")[0]) < 240]
     (ellipse / "thickness.csv").write_text("\n".join([lines[0], *kept]) + "\n")
-    words = " ".join(answer(capsys, "check", str(ellipse)).split())
+    words = " ".join(answer_of(capsys, "check", str(ellipse)).split())
     assert "no reading lies near on " in words
 
 
 @pytest.mark.parametrize("like", LIKE)
 def test_every_stock_plate_can_be_had(like: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = tmp_path / "plate"
-    said = answer(capsys, "new", str(folder), "--like", like)
+    said = answer_of(capsys, "new", str(folder), "--like", like)
     assert f"platewright modes {folder}" in said.replace("\n", "")
     assert read_description(folder).table.role == like.rpartition("-")[2]
-    assert like in " ".join(answer(capsys, "new", "--help").split())
+    assert like in " ".join(answer_of(capsys, "new", "--help").split())
 
 
 def test_a_stock_plate_is_understood_without_doubts(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    answer(capsys, "new", str(tmp_path / "plate"), "--like", "violin-top")
-    words = answer(capsys, "check", str(tmp_path / "plate"))
+    answer_of(capsys, "new", str(tmp_path / "plate"), "--like", "violin-top")
+    words = answer_of(capsys, "check", str(tmp_path / "plate"))
     assert "355.0 mm long" in words
     assert "Look at" not in words
     assert "Guessed" not in words
 
 
 def test_another_length_takes_the_plate_with_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    answer(capsys, "new", str(tmp_path / "plate"), "--like", "violin-back", "--length", "330")
-    assert "330.0 mm long" in answer(capsys, "check", str(tmp_path / "plate"))
+    answer_of(capsys, "new", str(tmp_path / "plate"), "--like", "violin-back", "--length", "330")
+    assert "330.0 mm long" in answer_of(capsys, "check", str(tmp_path / "plate"))
 
 
 def test_a_new_plate_is_called_like_its_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = tmp_path / "spring top"
-    said = answer(capsys, "new", str(folder), "--like", "panel")
+    said = answer_of(capsys, "new", str(folder), "--like", "panel")
     assert f"platewright check '{folder}'\n" in said
-    assert answer(capsys, "check", str(folder)).startswith("spring top - a test panel")
+    assert answer_of(capsys, "check", str(folder)).startswith("spring top - a test panel")
 
 
 @pytest.mark.parametrize(
@@ -186,7 +179,7 @@ def test_an_option_that_cannot_be_used_is_refused_before_anything_is_said(
 
 @pytest.mark.parametrize("command", ["check", "modes", "new"])
 def test_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
-    printed = " ".join(answer(capsys, command, "--help").split())
+    printed = " ".join(answer_of(capsys, command, "--help").split())
     assert f"Example: platewright {command} my-plate" in printed
 
 
@@ -194,14 +187,14 @@ def test_pictures_and_vtu_are_written(
     panel: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder, vtu = tmp_path / "new" / "pictures", tmp_path / "shapes.vtu"
-    answer(capsys, "modes", str(panel), "--count", "1", "--pictures", str(folder), "--vtu", str(vtu))
+    answer_of(capsys, "modes", str(panel), "--count", "1", "--pictures", str(folder), "--vtu", str(vtu))
     assert {"graduation.png", "modes.png"} <= {path.name for path in folder.iterdir()}
     assert all(path.stat().st_size > 1000 for path in folder.iterdir())
     assert vtu.read_bytes().startswith(b"<?xml")
 
 
 def test_check_draws_its_picture(panel: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    answer(capsys, "check", str(panel), "--picture", str(tmp_path / "panel.svg"))
+    answer_of(capsys, "check", str(panel), "--picture", str(tmp_path / "panel.svg"))
     assert "Blank" in (tmp_path / "panel.svg").read_text()
 
 

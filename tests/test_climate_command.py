@@ -7,6 +7,7 @@ import pytest
 
 from solver.cli import main
 from solver.plate.climate import Climate, equilibrium_moisture
+from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import ellipse_files, panel_files, replaced, write_folder
 
 ROOM = "[climate]\ntemperature_c = 20.0\nhumidity_pct = 50.0\n"
@@ -32,19 +33,12 @@ def panel_with(tmp_path: Path, *entries: str, room: str = ROOM) -> Path:
 
 def answer(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
     """Run the command, which must succeed, and return what it printed."""
-    code = main(["climate", str(folder), *arguments])
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return " ".join(printed.out.split())
+    return " ".join(answer_of(capsys, "climate", str(folder), *arguments).split())
 
 
 def refusal(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
     """Run the command, which must refuse in one line, and return the sentence."""
-    code = main(["climate", str(folder), *arguments])
-    said = capsys.readouterr().err
-    assert code == 2
-    assert said.count("\n") == 1
-    return said
+    return refusal_of(capsys, "climate", str(folder), *arguments)
 
 
 def test_json_has_the_agreed_keys_and_a_damp_room_lowers_every_tone(

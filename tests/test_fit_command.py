@@ -13,6 +13,7 @@ from solver.plate_folder.description import read_description
 from solver.plate_folder.fitted_table import write_record
 from solver.plate_folder.read import read_folder, read_plate
 from solver.units import GPA
+from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import ellipse_files, panel_files, replaced, write_folder
 
 TONES = (121.7, 171.1, 297.3, 335.9, 409.7, 474.6)
@@ -43,19 +44,12 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     """Run a command, which must succeed, and return what it printed."""
-    code = main(list(arguments))
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return " ".join(printed.out.split())
+    return " ".join(answer_of(capsys, *arguments).split())
 
 
 def refusal(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -> str:
     """Run the command, which must refuse in one line, and return the sentence."""
-    code = main(["fit", str(folder), *arguments])
-    said = capsys.readouterr().err
-    assert code == 2
-    assert said.count("\n") == 1
-    return said
+    return refusal_of(capsys, "fit", str(folder), *arguments)
 
 
 def test_json_has_the_agreed_keys(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solver.cli import main
+from tests.command_answers import answer_of
 from tests.fitted_folders import OFF, SPREAD, fitted
 from tests.plate_folders import ellipse_files, panel_files, write_folder
 
@@ -17,15 +17,8 @@ def board(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return fitted(write_folder(tmp_path_factory.mktemp("fitted") / "board", panel_files()))
 
 
-def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    code = main([*arguments])
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
-
-
 def answered(capsys: pytest.CaptureFixture[str], *arguments: str) -> Any:
-    return json.loads(answer(capsys, *arguments, "--json"))
+    return json.loads(answer_of(capsys, *arguments, "--json"))
 
 
 def test_tones_are_those_expected_and_have_intervals(board: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -39,7 +32,7 @@ def test_tones_are_those_expected_and_have_intervals(board: Path, capsys: pytest
         width = np.log(tone["high_hz"] / tone["low_hz"]) / (2 * 1.96)
         assert 0.4 * SPREAD < width < 0.8 * SPREAD
     assert unknown["hz"] == pytest.approx(unknown["model_hz"])
-    said = answer(capsys, "modes", str(board), "--count", "3")
+    said = answer_of(capsys, "modes", str(board), "--count", "3")
     assert "95 %" in said
     assert f"{tones[0]['low_hz']:.1f} to {tones[0]['high_hz']:.1f}" in said
 
@@ -82,7 +75,7 @@ def test_a_plan_aims_at_the_tones_expected(board: Path, capsys: pytest.CaptureFi
 
 @pytest.mark.slow
 def test_a_shaving_says_how_sure_its_change_is(board: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    said = " ".join(answer(capsys, "shave", str(board), "--spot", "150,0,60,0.4").split())
+    said = " ".join(answer_of(capsys, "shave", str(board), "--spot", "150,0,60,0.4").split())
     assert "their change is surer, because what is not known moves both alike" in said
     assert "Change 95 %" in said
 
@@ -98,7 +91,7 @@ def test_every_bar_of_a_sweep_has_intervals(tmp_path: Path, capsys: pytest.Captu
         assert named
         for tone in named:
             assert tone["low_hz"] < tone["hz"] < tone["high_hz"]
-    assert "±" in answer(capsys, "bar", str(top), "--height", "9..12", "--steps", "2")
+    assert "±" in answer_of(capsys, "bar", str(top), "--height", "9..12", "--steps", "2")
 
 
 @pytest.mark.slow

@@ -16,6 +16,7 @@ from solver.commands.log_request import LogRequest, TypedEntry
 from solver.plate_folder.description import read_description, read_entries
 from solver.plate_folder.log_doubts import doubts_of
 from solver.plate_folder.schema import LogEntry
+from tests.command_answers import refusal_of
 from tests.plate_folders import ellipse_files, panel_files, write_folder
 
 ROOM = "[climate]\ntemperature_c = 20.0\nhumidity_pct = 50.0\n[wanted]\nmodes_hz = { 1 = 100.0 }\n"
@@ -44,10 +45,7 @@ def refusal(capsys: pytest.CaptureFixture[str], folder: Path, *arguments: str) -
     """Run the command, which must refuse in one line and enter nothing, and return the sentence."""
     before = read_entries(folder)
     capsys.readouterr()
-    code = main(["log", str(folder), *arguments])
-    said = capsys.readouterr().err
-    assert code == 2
-    assert said.count("\n") == 1
+    said = refusal_of(capsys, "log", folder, *arguments)
     assert read_entries(folder) == before
     return said
 

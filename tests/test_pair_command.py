@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from solver.advice.plate_pair import Relation
-from solver.cli import main
 from solver.commands.pair_request import read_relations
+from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import panel_files, write_folder
 
 ROOM = "\n[climate]\ntemperature_c = 20.0\nhumidity_pct = {}\n"
@@ -35,17 +35,11 @@ def pair(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str]:
 
 
 def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    code = main(["pair", *arguments])
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
+    return answer_of(capsys, "pair", *arguments)
 
 
 def refusal(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    assert main(["pair", *arguments]) == 2
-    said = capsys.readouterr().err
-    assert said.count("\n") == 1
-    return said
+    return refusal_of(capsys, "pair", *arguments)
 
 
 def test_the_interval_heard_is_the_musicians(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

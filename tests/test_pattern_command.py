@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from solver.cli import main
+from tests.command_answers import refusal_of
 from tests.measured.powder_subjects import CASES, powder_shows, solved
 from tests.measured.rendered_photo import Scene, render
 
@@ -27,11 +28,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def refusal(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> str:
     """Run the command, which must refuse in one line, and return the sentence."""
-    code = main(["pattern", *map(str, arguments)])
-    said = capsys.readouterr().err
-    assert code == 2
-    assert said.count("\n") == 1
-    return said
+    return refusal_of(capsys, "pattern", *arguments)
 
 
 def test_a_photo_is_read_its_lines_saved_and_drawn(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,7 +15,7 @@ from solver.plate_folder.description import READINGS
 from solver.plate_folder.edit import edited_description, pasted_table
 from solver.plate_folder.read import read_plate
 from solver.units import MM
-from tests.plate_folders import ellipse_files, panel_files, write_folder
+from tests.plate_folders import contents, ellipse_files, panel_files, write_folder
 
 TEXT = """\
 # mine
@@ -62,12 +62,12 @@ def test_spreadsheets_of_all_kinds_make_one_table(pasted: str) -> None:
 
 def test_what_makes_no_plate_is_not_written(tmp_path: Path) -> None:
     folder = write_folder(tmp_path / "panel", panel_files())
-    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    before = contents(folder)
     worse = edited_description((folder / "plate.toml").read_text(), {"thickness.uniform_mm": "0.3"})
     for files in ({"plate.toml": worse}, {"outline.csv": "x_mm,y_mm\n0,0\n"}, {"../outside.csv": "x"}):
         with pytest.raises(InputError):
             write_change(folder, files)
-    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+    assert contents(folder) == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["panel"]
 
 

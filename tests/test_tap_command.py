@@ -11,21 +11,16 @@ import soundfile
 
 from solver.cli import main
 from solver.plate_folder.description import read_description
+from tests.command_answers import answer_of
 from tests.measured.demonstration_taps import FAN_HZ, HZ, RATE, RECORDING, Q, taps
+from tests.plate_folders import contents
 
 TOP = RECORDING.parent.parent
 
 
 def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     """Run the command, which must succeed, and return what it printed."""
-    code = main(["tap", *arguments])
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    return answer_of(capsys, "tap", *arguments)
 
 
 def test_the_demonstration_recording_is_what_its_maker_makes() -> None:

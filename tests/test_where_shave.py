@@ -9,7 +9,8 @@ import pytest
 from solver.cli import main
 from solver.modal.modes import solve_modes
 from solver.plate_folder.read import read_plate
-from tests.plate_folders import ellipse_files, panel_files, replaced, write_folder
+from tests.command_answers import answer_of
+from tests.plate_folders import contents, ellipse_files, panel_files, replaced, write_folder
 
 
 @pytest.fixture(scope="module")
@@ -17,22 +18,10 @@ def top(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_folder(tmp_path_factory.mktemp("plates") / "top", ellipse_files())
 
 
-def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
-    """Run a command that must succeed and return what it printed."""
-    code = main(list(arguments))
-    printed = capsys.readouterr()
-    assert code == 0, printed.err
-    return printed.out
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-
-
 def test_where_in_json_and_pictures(top: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     pictures = tmp_path / "pictures"
     asked = ("where", str(top), "--mode", "2", "--mode", "1", "--json", "--pictures", str(pictures))
-    told = json.loads(answer(capsys, *asked))
+    told = json.loads(answer_of(capsys, *asked))
     assert [mode["mode"] for mode in told["modes"]] == ["2", "1"]
     for mode in told["modes"]:
         changes = [place["change_hz"][mode["mode"]] for place in mode["lowers"]]
@@ -51,7 +40,7 @@ def test_where_in_words_and_one_picture(
     top: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     picture = tmp_path / "where.svg"
-    words = " ".join(answer(capsys, "where", str(top), "--mode", "2", "--picture", str(picture)).split())
+    words = " ".join(answer_of(capsys, "where", str(top), "--mode", "2", "--picture", str(picture)).split())
     assert "lowers 2 most" in words
     assert "0.1 mm from the whole inside: mode 2 -" in words
     drawn = picture.read_text()
@@ -63,7 +52,7 @@ def test_where_in_words_and_one_picture(
 def test_shave_in_json_and_a_picture(top: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spots = ("--spot", "110,-45,25,0.3", "--spot=178,60,20,0.2")
     asked = ("shave", str(top), *spots, "--count", "5", "--json", "--pictures", str(tmp_path / "p"))
-    told = json.loads(answer(capsys, *asked))
+    told = json.loads(answer_of(capsys, *asked))
     alone = solve_modes(read_plate(top))
     assert [mode["order"] for mode in told["modes"]] == [1, 2, 3, 4, 5]
     assert [mode["before_hz"] for mode in told["modes"]] == pytest.approx(alone.hz[:5].tolist(), rel=1e-5)
@@ -91,7 +80,7 @@ def test_a_value_may_begin_with_a_minus_and_thin_places_bar_and_guesses_are_said
     replaced("plate.toml", "min_thickness_mm = 2.2", "min_thickness_mm = 3.0")(files)
     shift = {name: _moved(text) for name, text in files.items()}
     top = write_folder(tmp_path / "top", shift)
-    said = answer(capsys, "shave", str(top), "--spot", "-30,10,25,0.3", "--spot", "120,50,20,0.2")
+    said = answer_of(capsys, "shave", str(top), "--spot", "-30,10,25,0.3", "--spot", "120,50,20,0.2")
     words = " ".join(said.split())
     assert "The spot at x -30, y 10 mm reaches over the bar: nothing is taken under it." in words
     assert "The thickness at x 120, y 50 mm is a guess" in words
