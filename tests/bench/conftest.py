@@ -7,11 +7,11 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import redirect_stdout
+from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
-from typing import TypedDict
+from typing import Literal, TypedDict
 
 import numpy as np
 import pytest
@@ -119,14 +119,40 @@ def end(bench: RunningBench) -> str:
     return said
 
 
+@contextmanager
+def bench_on(place: Path, state: Path, case: str = CASE, *others: str) -> Iterator[RunningBench]:
+    """Run a bench on a copy of a demonstration plate in ``place``, others lying beside it; it must end in peace."""
+    for name in (case, *others):
+        shutil.copytree(ROOT / "cases" / name, place / name)
+    running = start_bench(place / case, state)
+    try:
+        yield running
+    finally:
+        said = end(running)
+    assert "Traceback" not in said, said
+
+
+@contextmanager
+def window(
+    browser: Browser, bench: RunningBench, scheme: Literal["light", "dark"] = "light", *allowed: str
+) -> Iterator[Page]:
+    """Open the page of a bench in a window of its own, with what the maker would allow it if asked."""
+    page = browser.new_page(
+        viewport=SIZE, reduced_motion="reduce", color_scheme=scheme, permissions=[*allowed]
+    )
+    page.set_default_timeout(WAIT_MS)
+    try:
+        page.goto(f"{bench.address}/#key={bench.key}")
+        yield page
+    finally:
+        page.close()
+
+
 @pytest.fixture(scope="session")
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
     place = tmp_path_factory.mktemp("bench")
-    shutil.copytree(ROOT / "cases" / CASE, place / CASE)
-    running = start_bench(place / CASE, place / "state")
-    yield running
-    said = end(running)
-    assert "Traceback" not in said, said
+    with bench_on(place, place / "state") as running:
+        yield running
 
 
 @pytest.fixture(scope="session")

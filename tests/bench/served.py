@@ -56,7 +56,3 @@ def serving(place: Path) -> Iterator[Served]:
     yield Served(state, folder)
     server.should_exit = True
     thread.join()
-
-
-def contents(place: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(place)): path.read_bytes() for path in place.rglob("*") if path.is_file()}

@@ -1,6 +1,5 @@
 """Bar on the page: the command's rows for the same bar, what cannot be glued in, and a bar written into plate.toml."""
 
-import shutil
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,18 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from solver.plate_folder.description import read_description
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import (
-    CASE,
-    ROOT,
-    SIZE,
-    WAIT_MS,
-    RunningBench,
-    bar_rows,
-    end,
-    open_task,
-    start_bench,
-    tab_to,
-)
+from tests.bench.conftest import RunningBench, bar_rows, bench_on, open_task, tab_to, window
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -93,20 +81,15 @@ def test_a_bar_is_tried_by_mouse_and_its_work_can_be_stopped(page: Page) -> None
 
 @pytest.fixture
 def own(tmp_path: Path) -> Iterator[RunningBench]:
-    shutil.copytree(ROOT / "cases" / CASE, tmp_path / CASE)
-    running = start_bench(tmp_path / CASE, tmp_path / "state")
-    yield running
-    assert "Traceback" not in end(running)
+    with bench_on(tmp_path, tmp_path / "state") as running:
+        yield running
 
 
 @pytest.fixture
 def barred(own: RunningBench, browser: Browser) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{own.address}/#key={own.key}")
-    expect(page.locator("#tasks")).to_be_visible()
-    yield page
-    page.close()
+    with window(browser, own) as page:
+        expect(page.locator("#tasks")).to_be_visible()
+        yield page
 
 
 def written_bar(folder: Path) -> dict[str, object]:

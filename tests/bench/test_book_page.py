@@ -1,7 +1,6 @@
 """The book on the page: the command's plates for the same question, its trend and its files, by mouse and by keys."""
 
 import json
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TypedDict
@@ -13,7 +12,7 @@ from solver.bench.book_question import BookQuestion, Range, request_of
 from solver.cli import main
 from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
+from tests.bench.conftest import CASE, RunningBench, bench_on, open_task, tab_to, window
 from tests.book_plates import write_book
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -47,21 +46,15 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
     """A bench with the demonstration top, beside which lie the back and the plates of a made-up book."""
     place = tmp_path_factory.mktemp("shelf") / "plates"
     write_book(place, PLATES, 4, readings=20)
-    for name in (CASE, OTHER):
-        shutil.copytree(ROOT / "cases" / name, place / name)
-    running = start_bench(place / CASE, place.parent / "state")
-    yield running
-    assert "Traceback" not in end(running)
+    with bench_on(place, place.parent / "state", CASE, OTHER) as running:
+        yield running
 
 
 @pytest.fixture
 def opened(shelf: RunningBench, browser: Browser) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{shelf.address}/#key={shelf.key}")
-    expect(page.locator("#tasks")).to_be_visible()
-    yield page
-    page.close()
+    with window(browser, shelf) as page:
+        expect(page.locator("#tasks")).to_be_visible()
+        yield page
 
 
 def command(capsys: pytest.CaptureFixture[str], folder: Path, *more: str) -> BookJson:

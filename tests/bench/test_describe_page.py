@@ -1,6 +1,5 @@
 """Describe on the page: checked as one types by the command's sentences, written only when asked to."""
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,7 +11,8 @@ from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
 from solver.units import MM
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
+from tests.bench.conftest import RunningBench, bench_on, open_task, tab_to, window
+from tests.plate_folders import contents
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -20,22 +20,16 @@ pytestmark = pytest.mark.xdist_group("browser")
 @pytest.fixture(scope="module")
 def blank(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
     place = tmp_path_factory.mktemp("describe")
-    shutil.copytree(ROOT / "cases" / "spruce-blank", place / "blank")
-    running = start_bench(place / "blank", place / "state")
-    yield running
-    assert "Traceback" not in end(running)
+    with bench_on(place, place / "state", "spruce-blank") as running:
+        yield running
 
 
 @pytest.fixture
 def described(blank: RunningBench, browser: Browser) -> Iterator[Page]:
-    clipboard = ["clipboard-read", "clipboard-write"]
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce", permissions=clipboard)
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{blank.address}/#key={blank.key}")
-    open_task(page, "Describe")
-    expect(page.locator("#verdict")).to_have_text("This is what the folder says.")
-    yield page
-    page.close()
+    with window(browser, blank, "light", "clipboard-read", "clipboard-write") as page:
+        open_task(page, "Describe")
+        expect(page.locator("#verdict")).to_have_text("This is what the folder says.")
+        yield page
 
 
 def sheet_of(readings: list[tuple[int, int, float]]) -> str:
@@ -52,10 +46,6 @@ def expect_as_checked(page: Page, folder: Path, capsys: pytest.CaptureFixture[st
     assert shown
     for words in shown:
         assert "".join(words.split()) in said
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 @pytest.mark.slow

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 from solver.cli import main
 from solver.plate_folder.description import read_description, read_entries
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
+from tests.bench.conftest import WAIT_MS, RunningBench, bench_on, open_task, tab_to, window
 from tests.measured.demonstration_taps import RECORDING
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -47,19 +47,14 @@ class EntryJson(TypedDict):
 
 @pytest.fixture
 def diary(tmp_path: Path) -> Iterator[RunningBench]:
-    shutil.copytree(ROOT / "cases" / CASE, tmp_path / CASE)
-    running = start_bench(tmp_path / CASE, tmp_path / "state")
-    yield running
-    assert "Traceback" not in end(running)
+    with bench_on(tmp_path, tmp_path / "state") as running:
+        yield running
 
 
 @pytest.fixture
 def written(diary: RunningBench, browser: Browser) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{diary.address}/#key={diary.key}")
-    yield page
-    page.close()
+    with window(browser, diary) as page:
+        yield page
 
 
 def log_json(capsys: pytest.CaptureFixture[str], folder: Path) -> list[EntryJson]:
@@ -212,17 +207,17 @@ def test_photo_and_recording_go_with_an_entry_by_mouse_and_by_keys(
 
 @pytest.mark.slow
 def test_the_chart_is_dark_where_the_screen_is(diary: RunningBench, browser: Browser) -> None:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce", color_scheme="dark")
-    page.goto(f"{diary.address}/#key={diary.key}")
-    open_task(page, "Diary")
-    chart = page.locator("#diary-chart img")
-    expect(chart).to_be_visible()
-    dark = chart.evaluate("image => image.currentSrc")
-    ground = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--sheet').trim()")
-    assert chart.evaluate(CORNER) == ground
-    page.emulate_media(color_scheme="light")
-    page.wait_for_function(
-        "media => document.querySelector('#diary-chart img').currentSrc !== media", arg=dark
-    )
-    assert chart.evaluate(CORNER) == "#ffffff"
-    page.close()
+    with window(browser, diary, "dark") as page:
+        open_task(page, "Diary")
+        chart = page.locator("#diary-chart img")
+        expect(chart).to_be_visible()
+        dark = chart.evaluate("image => image.currentSrc")
+        ground = page.evaluate(
+            "getComputedStyle(document.documentElement).getPropertyValue('--sheet').trim()"
+        )
+        assert chart.evaluate(CORNER) == ground
+        page.emulate_media(color_scheme="light")
+        page.wait_for_function(
+            "media => document.querySelector('#diary-chart img').currentSrc !== media", arg=dark
+        )
+        assert chart.evaluate(CORNER) == "#ffffff"

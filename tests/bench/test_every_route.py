@@ -18,7 +18,8 @@ from solver.bench.fingerprint import fingerprint
 from solver.bench.guard import LARGEST_BODY, UPLOADS, Guard
 from solver.bench.state import BenchState
 from solver.commands.tones import Json
-from tests.bench.served import Served, contents, serving
+from tests.bench.served import Served, serving
+from tests.plate_folders import contents
 
 PARALLEL = 1000
 WAY_OUT = "../../../../etc/passwd"

@@ -1,6 +1,7 @@
 """Every tab of the page, as the application lists them: in its place, at twice its size, by keys, in light and dark."""
 
 import re
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -8,7 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 from solver.bench.app import TASKS, page_folder
 from tests.bench.axe import expect_no_barrier
 from tests.bench.by_keys import expect_all_reached_and_seen
-from tests.bench.conftest import SIZE, WAIT_MS, RunningBench, open_task
+from tests.bench.conftest import SIZE, RunningBench, open_task, window
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -75,13 +76,10 @@ def test_words_at_twice_their_size_run_out_nowhere(name: str, page: Page) -> Non
 
 @pytest.mark.slow
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_no_tab_has_a_barrier_in_light_or_dark(scheme: str, browser: Browser, bench: RunningBench) -> None:
-    page = browser.new_page(
-        viewport=SIZE, reduced_motion="reduce", color_scheme="dark" if scheme == "dark" else "light"
-    )
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{bench.address}/#key={bench.key}")
-    for name in TITLES:
-        settled(page, name)
-        expect_no_barrier(page)
-    page.close()
+def test_no_tab_has_a_barrier_in_light_or_dark(
+    scheme: Literal["light", "dark"], browser: Browser, bench: RunningBench
+) -> None:
+    with window(browser, bench, scheme) as page:
+        for name in TITLES:
+            settled(page, name)
+            expect_no_barrier(page)

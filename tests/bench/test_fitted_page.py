@@ -11,8 +11,6 @@ from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import (
     CASE,
     ROOT,
-    SIZE,
-    WAIT_MS,
     RunningBench,
     ToneJson,
     bar_rows,
@@ -20,6 +18,7 @@ from tests.bench.conftest import (
     end,
     open_task,
     start_bench,
+    window,
 )
 
 pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.slow]
@@ -37,11 +36,8 @@ def fitted_bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBe
 
 @pytest.fixture
 def fitted_page(browser: Browser, fitted_bench: RunningBench) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{fitted_bench.address}/#key={fitted_bench.key}")
-    yield page
-    page.close()
+    with window(browser, fitted_bench) as page:
+        yield page
 
 
 def interval(tone: ToneJson) -> str:

@@ -10,7 +10,8 @@ import pytest
 from solver.bench.brought_routes import MOST_BROUGHT
 from solver.bench.fingerprint import fingerprint
 from solver.bench.guard import LARGEST_BODY, LARGEST_UPLOAD, UPLOADS
-from tests.bench.served import Served, contents, serving
+from tests.bench.served import Served, serving
+from tests.plate_folders import contents
 
 
 @pytest.fixture(scope="module")

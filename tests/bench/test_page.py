@@ -14,6 +14,7 @@ from solver.plate_folder.trials import read_trials
 from tests.bench.axe import expect_no_barrier
 from tests.bench.by_keys import expect_all_reached_and_seen
 from tests.bench.conftest import ROOT, SIZE, RunningBench, end, open_task, start_bench, start_empty_bench
+from tests.plate_folders import contents
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -185,7 +186,7 @@ def test_a_decimal_comma_is_a_point(page: Page) -> None:
 def test_from_an_empty_folder_to_a_plate_of_ones_own_and_a_copy_of_an_invented_one(
     tmp_path: Path, browser: Browser
 ) -> None:
-    place, untouched = tmp_path / "bench", read_files(ROOT / "cases" / "spruce-blank")
+    place, untouched = tmp_path / "bench", contents(ROOT / "cases" / "spruce-blank")
     place.mkdir()
     running = start_empty_bench(place, tmp_path / "state")
     page = browser.new_page(viewport=SIZE)
@@ -208,8 +209,4 @@ def test_from_an_empty_folder_to_a_plate_of_ones_own_and_a_copy_of_an_invented_o
         page.close()
         end(running)
     assert sorted(path.name for path in place.iterdir()) == ["Spring top", "spruce-blank"]
-    assert read_files(ROOT / "cases" / "spruce-blank") == untouched
-
-
-def read_files(folder: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    assert contents(ROOT / "cases" / "spruce-blank") == untouched

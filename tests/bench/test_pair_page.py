@@ -1,7 +1,6 @@
 """Top and back on the page: the command's table for the same two plates, by mouse and by keys."""
 
 import json
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TypedDict
@@ -11,7 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from solver.cli import main
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, SIZE, WAIT_MS, RunningBench, end, open_task, start_bench, tab_to
+from tests.bench.conftest import CASE, WAIT_MS, RunningBench, bench_on, open_task, tab_to, window
 
 pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.slow]
 BACK = "violin-back-locust"
@@ -68,21 +67,15 @@ class PairJson(TypedDict):
 @pytest.fixture(scope="module")
 def top(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBench]:
     place = tmp_path_factory.mktemp("pair")
-    for name in (CASE, BACK):
-        shutil.copytree(ROOT / "cases" / name, place / name)
-    running = start_bench(place / CASE, place / "state")
-    yield running
-    assert "Traceback" not in end(running)
+    with bench_on(place, place / "state", CASE, BACK) as running:
+        yield running
 
 
 @pytest.fixture
 def paired(top: RunningBench, browser: Browser) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    page.set_default_timeout(WAIT_MS)
-    page.goto(f"{top.address}/#key={top.key}")
-    expect(page.locator("#tasks")).to_be_visible()
-    yield page
-    page.close()
+    with window(browser, top) as page:
+        expect(page.locator("#tasks")).to_be_visible()
+        yield page
 
 
 def command(capsys: pytest.CaptureFixture[str], top: Path, *more: str) -> PairJson:
@@ -120,7 +113,8 @@ def test_a_pair_by_mouse_is_that_of_the_command(
     open_task(paired, "Diary")
     paired.get_by_label("Top and back").check()
     beside = paired.locator("#pair-other option", has_text=BACK)
-    assert beside.count() == 1  # of the two that are known, the one beside it stands for the demonstration's
+    # of the two that are known, the one beside it stands for the demonstration's
+    expect(beside).to_have_count(1)
     paired.locator("#compare").click()
     paired.locator("#pair-work").get_by_role("button", name="Stop").click()
     expect(paired.locator("#pair-work")).to_contain_text("Stopped.")

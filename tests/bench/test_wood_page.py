@@ -1,7 +1,6 @@
 """Wood and weather on the page: the command's figures for the same act, and a wood that is kept only when asked to."""
 
 import json
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TypedDict
@@ -12,7 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 from solver.cli import main
 from solver.plate_folder.description import read_description
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, SIZE, RunningBench, end, open_task, start_bench
+from tests.bench.conftest import RunningBench, bench_on, open_task, window
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -49,18 +48,14 @@ class AnswerJson(TypedDict):
 
 @pytest.fixture
 def kept(tmp_path: Path) -> Iterator[RunningBench]:
-    shutil.copytree(ROOT / "cases" / CASE, tmp_path / CASE)
-    running = start_bench(tmp_path / CASE, tmp_path / "state")
-    yield running
-    assert "Traceback" not in end(running)
+    with bench_on(tmp_path, tmp_path / "state") as running:
+        yield running
 
 
 @pytest.fixture
 def wooden(kept: RunningBench, browser: Browser) -> Iterator[Page]:
-    page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    page.goto(f"{kept.address}/#key={kept.key}")
-    yield page
-    page.close()
+    with window(browser, kept) as page:
+        yield page
 
 
 def answer_of(capsys: pytest.CaptureFixture[str], *arguments: str) -> AnswerJson:
