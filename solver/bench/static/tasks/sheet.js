@@ -1,13 +1,12 @@
 // Sheet: how the plate lies on paper, and the PDF to be printed at its true size.
 
 import { file, get, orSay, post } from "../api.js";
-import { button, el } from "../elements.js";
+import { button, el, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
 export const NAME = "sheet";
 export const TITLE = "Sheet";
 
-const SVG = "http://www.w3.org/2000/svg";
 const INK = "#211c17", PAPER_EDGE = "#1b4f8a";
 
 export function enter(page, bench) {
@@ -123,23 +122,15 @@ function picture(plate, tiles, words) {
   const left = Math.min(...tiles.map((tile) => tile.left)) - 6, right = Math.max(...tiles.map((tile) => tile.left + tile.width)) + 6;
   const bottom = Math.min(...tiles.map((tile) => tile.bottom)) - 6, top = Math.max(...tiles.map((tile) => tile.bottom + tile.height)) + 6;
   const wide = right - left, high = top - bottom, zoom = Math.min(520 / wide, 420 / high);
-  const svg = shape("svg", { viewBox: `${left} ${-top} ${wide} ${high}`, width: Math.round(wide * zoom), height: Math.round(high * zoom), class: "paper", role: "img", "aria-label": `Preview: ${words}` });
+  const drawn = svg("svg", { viewBox: `${left} ${-top} ${wide} ${high}`, width: Math.round(wide * zoom), height: Math.round(high * zoom), class: "paper", role: "img", "aria-label": `Preview: ${words}` });
   const rings = [plate.edge_mm, ...plate.holes_mm].map((ring) => `M${ring.map(([x, y]) => `${y},${-x}`).join("L")}Z`).join("");
-  svg.append(shape("path", { d: rings, fill: "#f3d9a4", "fill-rule": "evenodd", stroke: INK, "stroke-width": 1 / zoom * 1.4 }));
-  if (plate.bar_mm) svg.append(shape("path", { d: `M${plate.bar_mm.map(([x, y]) => `${y},${-x}`).join("L")}Z`, fill: "none", stroke: INK, "stroke-width": 1 / zoom, "stroke-dasharray": `${5 / zoom} ${3 / zoom}` }));
+  drawn.append(svg("path", { d: rings, fill: "#f3d9a4", "fill-rule": "evenodd", stroke: INK, "stroke-width": 1 / zoom * 1.4 }));
+  if (plate.bar_mm) drawn.append(svg("path", { d: `M${plate.bar_mm.map(([x, y]) => `${y},${-x}`).join("L")}Z`, fill: "none", stroke: INK, "stroke-width": 1 / zoom, "stroke-dasharray": `${5 / zoom} ${3 / zoom}` }));
   for (const tile of tiles) {
-    svg.append(shape("rect", { x: tile.left, y: -tile.bottom - tile.height, width: tile.width, height: tile.height, fill: "none", stroke: PAPER_EDGE, "stroke-width": 1.4 / zoom }));
+    drawn.append(svg("rect", { x: tile.left, y: -tile.bottom - tile.height, width: tile.width, height: tile.height, fill: "none", stroke: PAPER_EDGE, "stroke-width": 1.4 / zoom }));
     if (tiles.length > 1) {
-      const name = shape("text", { x: tile.left + 7 / zoom, y: -tile.bottom - tile.height + 18 / zoom, "font-size": 14 / zoom, fill: PAPER_EDGE });
-      name.textContent = tile.name;
-      svg.append(name);
+      drawn.append(svg("text", { x: tile.left + 7 / zoom, y: -tile.bottom - tile.height + 18 / zoom, "font-size": 14 / zoom, fill: PAPER_EDGE }, tile.name));
     }
   }
-  return svg;
-}
-
-function shape(name, attributes) {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
-  return made;
+  return drawn;
 }
