@@ -129,6 +129,24 @@ def test_the_wood_of_a_small_panel_of_solids(tmp_path: Path, capsys: pytest.Capt
 
 
 @pytest.mark.parametrize(
+    ("tones", "cure"),
+    [
+        # 14.75 for 147.5 is nearest to the first tone, which was heard at 121 Hz: the cure is another tone's
+        ("[121.0, 14.75, 284.0, 405.5]", "write 147.5."),
+        ("[13.8]", "write 138."),
+    ],
+)
+def test_a_point_that_slipped_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], tones: str, cure: str
+) -> None:
+    folder = board(tmp_path / "board", (0.41, 0.13, 4.6e-3), 418, [])
+    entry = folder / "log" / "1.toml"
+    entry.write_text(entry.read_text().replace("tones_hz = []", f"tones_hz = {tones}"))
+    (doubt,) = json.loads(answer(capsys, folder, "--json"))["doubts"]
+    assert f"It was not used. If the decimal point slipped, {cure}" in doubt
+
+
+@pytest.mark.parametrize(
     ("tones", "arguments", "said"),
     [
         ([], (), "has no tones; expected what was heard of the board"),

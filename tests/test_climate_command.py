@@ -116,6 +116,22 @@ def test_tables_of_the_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     )
 
 
+def test_a_logged_tone_that_cannot_be_is_said_with_its_cure(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A point written into 301 Hz and into 121 Hz of mode 1; the figures of the other entry are not in doubt."""
+    wrong = entry(1, 20, 50).replace("[300.0]", "[30.1]").replace("1 = 75.0", "1 = 12.1")
+    folder = panel_with(tmp_path, wrong, entry(14, 20, 50))
+    remarks = json.loads(answer(capsys, folder, "--to", "20,75", "--json"))["remarks"]
+    said = [remark for remark in remarks if "cannot be this plate's" in remark]
+    assert [remark.split(" is listed")[0] for remark in said] == [
+        "log/0.toml: mode 1 at 12.1 Hz",
+        "log/0.toml: a tone at 30.1 Hz",
+    ]
+    assert "If the decimal point slipped, write 121." in said[0]
+    assert "If the decimal point slipped, write 301." in said[1]
+
+
 def test_scales_go_before_the_hygrometer_and_it_is_said(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from solver.advice.plate_doubt import GRAIN, READING, RINGS
-from solver.advice.slips import slip_in_mass, slip_in_tone
+from solver.advice.slips import slip_in_mass, slip_in_tone, slip_of_point
 from solver.advice.wood_fit import Drift, FittedTone, WoodFit
 from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.modal.labels import ordinal
@@ -113,7 +113,7 @@ def _no_mode(fit: WoodFit, tone: FittedTone) -> Doubt:
         near = _nearest(fit, tone)
         if tone.hz > _bounds(fit, tone, _highest(fit, tone))[1]:
             return _too_high(fit, tone)
-        slip = slip_in_tone(tone.hz, *_bounds(fit, tone, near))
+        slip = _slip_of_unnumbered(fit, tone, near)
         said = (
             f"{start} goes with no mode; expected {_named(fit.keys[near])} nearest to it, at "
             f"{_range(fit, tone, near)}. It was not used. {slip or 'Tap again.'}"
@@ -125,6 +125,18 @@ def _no_mode(fit: WoodFit, tone: FittedTone) -> Doubt:
         f"{slip or 'Tap again, or look at its powder pattern.'}"
     )
     return Doubt("no mode", tone.entry, tone.hz, tone.number, None, said)
+
+
+def _slip_of_unnumbered(fit: WoodFit, tone: FittedTone, near: int) -> str:
+    """Return the slip that makes a tone without a number one of those that its entry lacks; empty if none does.
+
+    Any slip may lead to the nearest; to the others, which are many, only that of the decimal point.
+    """
+    heard = {t.pairing.mode for t in fit.tones if t.entry == tone.entry}
+    missing = [i for i in np.flatnonzero(fit.states == tone.state).tolist() if i not in heard]
+    nearest = slip_in_tone(tone.hz, *_bounds(fit, tone, near)) if near in missing else ""
+    points = (slip_of_point(tone.hz, *_bounds(fit, tone, mode)) for mode in missing)
+    return nearest or next(filter(None, points), "")
 
 
 def _too_high(fit: WoodFit, tone: FittedTone) -> Doubt:

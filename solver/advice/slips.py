@@ -11,10 +11,16 @@ def slip_in_tone(hz: float, low: float, high: float) -> str:
     return next(_tone_slips(hz, low, high), "")
 
 
+def slip_of_point(hz: float, low: float, high: float) -> str:
+    """Return what to write if a tone [Hz] written with a decimal point lies in the band without it; else nothing."""
+    is_one = "." in f"{hz:g}" and low <= 10 * hz <= high
+    return f"If the decimal point slipped, write {10 * hz:g}." if is_one else ""
+
+
 def _tone_slips(hz: float, low: float, high: float) -> Iterator[str]:
-    digits, point, _ = f"{hz:g}".partition(".")
-    if point and low <= 10 * hz <= high:
-        yield f"If the decimal point slipped, write {10 * hz:g}."
+    digits, _, _ = f"{hz:g}".partition(".")
+    if slipped := slip_of_point(hz, low, high):
+        yield slipped
     places = [place for place in range(len(digits) + 1) if _fills(digits, place, low, high)]
     if places:
         shown = " or ".join(f"{digits[:place]}_{digits[place:]}" for place in reversed(places))

@@ -9,7 +9,13 @@ from rich.text import Text
 
 from solver.advice.climate_log import Weathered, brought_to, tones_brought_to, weather_parts
 from solver.commands.climate_figures import Weather, figures_there, tones_there
-from solver.commands.climate_words import said_of_band, said_of_change, said_of_entries, said_of_settling
+from solver.commands.climate_words import (
+    said_of_band,
+    said_of_change,
+    said_of_entries,
+    said_of_settling,
+    said_of_tones,
+)
 from solver.commands.tones import Json
 from solver.plate.climate import Climate
 
@@ -43,8 +49,7 @@ def weather_as_json(weather: Weather) -> dict[str, Json]:
         "since_last_entry": [*_parts(weather)],
         "remarks": [
             *said_of_settling(weather.response),
-            *said_of_entries(weather.entries),
-            *weather.left_out,
+            *_said_of_log(weather),
         ],
     }
 
@@ -106,7 +111,7 @@ def weather_as_tables(weather: Weather) -> Group:
     parts += [Text(line) for line in said_of_settling(weather.response)]
     if weather.entries:
         parts.append(_log_table(weather))
-    parts += [Text(line) for line in (*said_of_entries(weather.entries), *weather.left_out)]
+    parts += [Text(line) for line in _said_of_log(weather)]
     parts += [Text(line) for line in _said_of_last(weather)]
     return Group(*parts)
 
@@ -195,6 +200,13 @@ def _log_rows(weather: Weather, entry: Weathered) -> list[tuple[str, str, str]]:
     return named + [
         ("-", f"{hz:.1f}", band_in_words(*band, 1)) for hz, band in zip(seen.tones, bands, strict=True)
     ]
+
+
+def _said_of_log(weather: Weather) -> Iterator[str]:
+    """Yield what is to be known of the entries, of tones that cannot be, and of what was left out."""
+    yield from said_of_entries(weather.entries)
+    yield from said_of_tones(weather.entries, weather.response.modes)
+    yield from weather.left_out
 
 
 def _said_of_last(weather: Weather) -> Iterator[str]:

@@ -4,8 +4,15 @@ from collections.abc import Iterator, Sequence
 
 from solver.advice.climate_log import READING_HZ, Weathered, WeatherPart
 from solver.advice.climate_shift import WeatherResponse
+from solver.advice.slips import slip_in_tone
+from solver.modal.modes import Modes
 from solver.plate.climate import moisture_losses, weather_species
 from solver.plate.wood import Wood
+from solver.plate_folder.log_doubts import TONE_CHANGES
+
+FARTHEST = (0.5, 2.0)
+"""Tones in the log over those of the plate as described: between them lie all states from rough to finished (common
+practice, no source)."""
 
 
 def said_of_band(wood: Wood) -> Iterator[str]:
@@ -47,6 +54,33 @@ def said_of_entries(entries: Sequence[Weathered]) -> Iterator[str]:
             )
     if weighed := [entry.observation.name for entry in entries if entry.known_by == "scales"]:
         yield f"The scales tell the moisture better than the air, and were used for {', '.join(weighed)}."
+
+
+def said_of_tones(entries: Sequence[Weathered], modes: Modes) -> Iterator[str]:
+    """Yield what to do about each tone of the log that no state of a plate like this one can have.
+
+    A tone of a known mode is held against that of the plate as plate.toml has it, one of none against the lowest.
+    """
+    named = {name: float(hz) for name, hz in zip(modes.names, modes.hz, strict=True) if name}
+    lowest, highest = float(modes.hz.min()), float(modes.hz.max())
+    for entry in entries:
+        seen = entry.observation
+        for mode, hz in seen.hz.items():
+            if mode in named and not FARTHEST[0] <= hz / named[mode] <= FARTHEST[1]:
+                yield _impossible(seen.name, f"mode {mode}", hz, named[mode], named[mode])
+        for hz in seen.tones:
+            if hz < FARTHEST[0] * lowest:
+                yield _impossible(seen.name, "a tone", hz, lowest, highest)
+
+
+def _impossible(entry: str, tone: str, hz: float, low: float, high: float) -> str:
+    """Say that a tone [Hz] cannot be this plate's, whose own lie from ``low`` to ``high`` [Hz] as it is described."""
+    cure = slip_in_tone(hz, TONE_CHANGES[0] * low, TONE_CHANGES[1] * high) or "Tap again."
+    own = f"{low:.0f} Hz" if low == high else f"{low:.0f} Hz or more"
+    return (
+        f"log/{entry}: {tone} at {hz:g} Hz is listed as noted, but cannot be this plate's; expected about {own}, as "
+        f"plate.toml has it. {cure}"
+    )
 
 
 def said_of_change(part: WeatherPart) -> str:

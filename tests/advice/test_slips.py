@@ -2,7 +2,7 @@
 
 import pytest
 
-from solver.advice.slips import slip_in_mass, slip_in_tone
+from solver.advice.slips import slip_in_mass, slip_in_tone, slip_of_point
 
 
 @pytest.mark.parametrize(
@@ -23,6 +23,12 @@ def test_known_slips_in_a_tone(hz: float, low: float, high: float, cure: str) ->
 
 def test_a_tone_that_no_slip_explains() -> None:
     assert slip_in_tone(290.0, 331, 352) == ""
+
+
+def test_a_point_slips_only_where_one_was_written() -> None:
+    assert "write 138." in slip_of_point(13.8, 130, 145)
+    assert slip_of_point(14, 130, 145) == ""
+    assert slip_of_point(13.8, 150, 160) == ""
 
 
 @pytest.mark.parametrize(
