@@ -24,7 +24,7 @@ ALIKE = 0.5
 """Least score of a pattern that is one of the plate's."""
 
 CLEAR = 0.08
-"""Lead in score by which a mode, or a side of the plate, is told from the next."""
+"""Lead in score by which a mode is told from the next."""
 
 _STEP = 1.0 * MM
 _NEAR = 0.022

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -42,6 +43,17 @@ class PatternReading:
         """Its computed modes."""
         return self.patterns.modes
 
+    @property
+    def side(self) -> Literal["inside", "outside"]:
+        """The side from which the plate is seen."""
+        return "inside" if self.match.view.inside else "outside"
+
+    @property
+    def side_is_read(self) -> bool:
+        """Tell whether only the lines say which side is seen, not edge or maker: the wrong one if the photo is mirrored."""
+        other = self.match.other_side
+        return other is not None and self.match.best.score - other >= _SIDE_CLEAR
+
     def doubts(self) -> Iterator[str]:
         """Yield what the maker should beware of."""
         match = self.match
@@ -58,11 +70,10 @@ class PatternReading:
                 f"{self.hz:g} Hz was played, but {self.called(match.best.index)} is computed at {computed:.0f} Hz: "
                 "one of them is wrong, or the wood is quite another."
             )
-        if match.other_side is not None and match.best.score - match.other_side < _SIDE_CLEAR:
-            side = "inside" if match.view.inside else "outside"
+        if match.other_side is not None and not self.side_is_read:
             yield (
                 f"Whether the plate is seen from the inside or the outside cannot be told from the photo; taken as from "
-                f"the {side}, so left and right may be exchanged. Say which with --seen."
+                f"the {self.side}, so left and right may be exchanged. Say which with --seen."
             )
 
     def called(self, index: int) -> str:
@@ -89,8 +100,8 @@ def read_against(
     if match.clearest.score < ALIKE:
         raise InputError(
             f"{photo}: the lines on it are like no computed mode (score {match.clearest.score:.2f}); expected a pattern of "
-            f"this plate (score {ALIKE:g} or more). Check the folder, strew anew, play on the tone itself, or, where bench "
-            "and wood are alike, point out four places with --landmark."
+            f"this plate (score {ALIKE:g} or more). Check the folder, and that the picture is not mirrored, strew "
+            "anew, play on the tone itself, or, where bench and wood are alike, point out four places with --landmark."
         )
     hint = shape_hint(patterns.plate, patterns.shape_change(match.best.index), match.best.pair)
     return PatternReading(patterns, match, pattern_difference(match), hint, hz)

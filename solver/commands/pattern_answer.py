@@ -13,6 +13,7 @@ from solver.advice.pattern_match import ModeScore
 from solver.advice.pattern_reading import PatternReading
 from solver.advice.places_in_words import in_mm
 from solver.commands.pattern_request import PatternRequest
+from solver.plate.reshaped_arch import is_arched
 from solver.units import MM
 from solver.viewer.captions import mode_name
 from solver.viewer.pattern_words import middle_words, parting_words
@@ -31,7 +32,7 @@ def pattern_as_json(reading: PatternReading, request: PatternRequest, lines_file
         "title": reading.plate.title,
         "role": reading.plate.role,
         "photo": str(request.photo),
-        "seen_from": "inside" if match.view.inside else "outside",
+        "seen_from": reading.side,
         "powder": "dark" if match.view.dark else "light",
         "best": {
             **_score(reading, match.best),
@@ -103,10 +104,16 @@ def pattern_in_words(reading: PatternReading) -> Iterator[str]:
     pair = match.best.pair
     yield (
         f"The pattern is that of {reading.called(match.best.index)}, seen from the "
-        f"{'inside' if match.view.inside else 'outside'}, {'dark' if match.view.dark else 'light'} powder: half of the "
+        f"{reading.side}, {'dark' if match.view.dark else 'light'} powder: half of the "
         f"lines lie within {pair.median / MM:.1f} mm of the computed ones, nine tenths within "
         f"{pair.nine_tenths / MM:.1f} mm."
     )
+    if reading.side_is_read and is_arched(reading.plate):
+        other = "outside" if reading.side == "inside" else "inside"
+        yield (
+            f"If you photographed the {other}, the picture is mirrored, as some telephones keep it: turn it back and read "
+            "it again, for on an arch the lines are then read up to two millimetres off."
+        )
     yield from middle_words(reading)
     for number, parting in enumerate(difference.partings, start=1):
         where = f"{in_mm(parting.place)} ({words.at(parting.place)})"

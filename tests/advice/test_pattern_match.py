@@ -1,5 +1,6 @@
 """Patterns held against computed modes: named, measured, shifted, and explained by a thinner spot."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from solver.advice.pattern_reading import PatternReading, read_against
 from solver.advice.plate_patterns import PlatePatterns, plate_patterns
 from solver.advice.shape_hint import shape_hint
 from solver.arrays import Floats
+from solver.commands.pattern_answer import pattern_in_words
 from solver.errors import InputError
 from solver.measured.camera import square_on
 from solver.measured.powder_photo import PlateView
@@ -82,6 +84,21 @@ def test_half_a_pattern_is_enough_where_the_rest_is_hidden(patterns: PlatePatter
     lines = tuple(shapely.get_coordinates(part) for part in parts)
     scores = pattern_scores(patterns.modes, lines, patterns.size, lambda points: points[:, 0] > 0.18)
     assert max(scores, key=lambda score: score.score).index == RING
+
+
+def test_what_a_mirrored_photo_would_be_is_said_only_where_the_lines_tell_the_side(
+    patterns: PlatePatterns,
+) -> None:
+    lines = tuple(node_lines(patterns.modes, RING))
+    outside = view_of(lines, patterns)
+    below = replace(outside.camera, turn=outside.camera.turn @ np.diag([1.0, -1.0, -1.0]))
+    moved = tuple(line + np.array([0.0, 12.0]) * MM for line in lines)
+    inside = replace(outside, camera=below, lines=moved)
+    told = read_against(patterns, (outside, inside), "ring.jpg")
+    assert (told.side, told.side_is_read) == ("outside", True)
+    assert "If you photographed the inside, the picture is mirrored" in " ".join(pattern_in_words(told))
+    for views in (outside,), (outside, replace(inside, lines=lines)):
+        assert not read_against(patterns, views, "ring.jpg").side_is_read
 
 
 def test_a_shifted_pattern_is_said_to_be_shifted_and_where_it_parts(patterns: PlatePatterns) -> None:

@@ -1,5 +1,6 @@
 """Powder patterns read off rendered photos: the plate found, the lines where they were laid, bare plates refused."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -107,6 +108,18 @@ def test_a_plate_with_an_uneven_pattern_is_seen_from_the_side_it_was_photographe
     assert ring.view.inside
     assert ring.other_side is not None
     assert ring.other_side < ring.best.score - 0.3
+
+
+@pytest.mark.slow
+def test_a_mirrored_photo_is_taken_for_the_other_side_and_read_less_exactly(
+    ring: PatternMatch, tmp_path: Path
+) -> None:
+    """The edge of an even plate is its own mirror image, so that nothing but the side betrays it, which the maker knows."""
+    case, index, scene = RING
+    match = read_back(case, index, replace(scene, mirrored=True), tmp_path / "photo.jpg")
+    assert match.best.index == index
+    assert match.view.inside is not ring.view.inside
+    assert np.median(off_truth(match, case, index)) > 2 * np.median(off_truth(ring, case, index))
 
 
 def test_the_camera_stood_where_the_photo_was_taken_from(ring: PatternMatch) -> None:
