@@ -7,10 +7,11 @@ import numpy as np
 
 from solver.advice.climate_shift import weather_of
 from solver.advice.fit_states import Apart, Linearised, PlateState
-from solver.advice.joint_belief import Belief, Seen, tempered
+from solver.advice.joint_belief import Belief, Seen, side_by_side, tempered
 from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
 from solver.advice.plate_doubt import READING, SCALES, Doubts
 from solver.advice.tone_response import PARAMETERS
+from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.arrays import Floats, Ints, freeze
 from solver.plate.climate import Condition, mass_factor
 from solver.plate.plate import Plate
@@ -129,7 +130,7 @@ class Evidence:
         both = Seen(
             np.concatenate([weighed.values, heard.values]),
             np.vstack([weighed.rows, heard.rows]),
-            _blocks(weighed.noise, heard.noise),
+            side_by_side([weighed.noise, heard.noise]),
         )
         first = len(weighed.values)
         even = tempered(before, both, np.arange(first, len(both.values)))
@@ -187,7 +188,9 @@ class Evidence:
             spread = float(np.sqrt(law.covariance[0, 0] + SCALES**2 + shift.mass_spread**2))
             value = float(np.log(entry.mass) + shift.mass)
             is_used = abs(value - law.mean[0]) <= WRONG_MASS * spread
-            low, middle, high = np.exp(law.mean[0] - shift.mass + 1.96 * spread * np.array([-1, 0, 1]))
+            low, middle, high = np.exp(
+                law.mean[0] - shift.mass + TWO_SIDED_95 * spread * np.array([-1, 0, 1])
+            )
             found.append(
                 FittedMass(entry.name, entry.mass, float(np.exp(shift.mass)), middle, low, high, is_used)
             )
@@ -256,10 +259,3 @@ def _expected(linear: Linearised, belief: Belief) -> Expected:
 def _first(linear: Linearised, state: int) -> int:
     """Place of the first tone of a state among all."""
     return int(np.argmax(linear.states == state))
-
-
-def _blocks(a: Floats, b: Floats) -> Floats:
-    out = np.zeros((len(a) + len(b), len(a) + len(b)))
-    out[: len(a), : len(a)] = a
-    out[len(a) :, len(a) :] = b
-    return out

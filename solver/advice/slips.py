@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator
 
-_MASSES = (("ounces", 28.3495), ("kilograms", 1000.0), ("pounds", 453.592), ("milligrams", 0.001))
+OUNCE_G = 28.349523125
+"""Grams in an avoirdupois ounce, exact by definition (international yard and pound agreement, 1959)."""
+
+_MASSES = (("ounces", OUNCE_G), ("kilograms", 1000.0), ("pounds", 453.592), ("milligrams", 0.001))
 """Units in which a mass in grams may have been written, and the grams in each."""
 
 

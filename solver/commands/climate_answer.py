@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-import numpy as np
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
@@ -17,10 +16,8 @@ from solver.commands.climate_words import (
     said_of_tones,
 )
 from solver.commands.tones import Json
+from solver.modal.pitch import cents_between
 from solver.plate.climate import Climate
-
-CENTS = 1200 / np.log(2)
-"""Cents in a change of one in the natural logarithm of a frequency."""
 
 
 def weather_as_json(weather: Weather) -> dict[str, Json]:
@@ -61,8 +58,8 @@ def _tone(weather: Weather, index: int, now: float, low: float, high: float) -> 
         "hz": round(float(now), 3),
         "low_hz": round(float(low), 3),
         "high_hz": round(float(high), 3),
-        "low_cents": round(float(CENTS * np.log(low / now)), 1),
-        "high_cents": round(float(CENTS * np.log(high / now)), 1),
+        "low_cents": round(cents_between(now, low), 1),
+        "high_cents": round(cents_between(now, high), 1),
     }
 
 
@@ -155,7 +152,7 @@ def _tones_table(weather: Weather) -> Table:
         table.add_column(head, justify="center" if head == "Mode" else "right")
     now, there = tones_there(weather)
     for index, (hz, (low, high)) in enumerate(zip(now, there, strict=True)):
-        cents = band_in_words(CENTS * np.log(low / hz), CENTS * np.log(high / hz), 0, "+")
+        cents = band_in_words(cents_between(hz, low), cents_between(hz, high), 0, "+")
         name = weather.response.modes.names[index]
         table.add_row(
             f"{index + 1}",

@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import chain
 
 import numpy as np
 import scipy.sparse as sp
@@ -12,7 +11,7 @@ from scipy.sparse.linalg import SuperLU
 from meshes.triangulate import PlateMesh
 from solver.arrays import Floats, Ints, freeze
 from solver.modal.eigen import factored
-from solver.modal.layers import Layer, bar_roots, layers
+from solver.modal.layers import Layer, layers, stiffening
 from solver.modal.section import part_stiffness
 from solver.modal.shell import NODES_PER_ELEMENT, CubicMesh
 from solver.modal.side_by_side import side_by_side
@@ -76,8 +75,10 @@ def block_pattern(cubic: CubicMesh) -> BlockPattern:
 def assemble(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> ModalModel:
     """Return stiffness, inertia and mass of ``plate`` on ``mesh``."""
     pattern = block_pattern(cubic)
-    stiffening = chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
-    stiff = _gather(pattern, side_by_side(lambda x: (x.elements, layer_stiffness(x)), stiffening))
+    stiff = _gather(
+        pattern,
+        side_by_side(lambda x: (x.elements, layer_stiffness(x)), stiffening(plate, mesh, cubic.stiffness)),
+    )
     heavy = _gather(
         pattern, side_by_side(lambda x: (x.elements, layer_inertia(x)), layers(plate, mesh, cubic.mass))
     )

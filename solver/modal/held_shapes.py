@@ -5,8 +5,7 @@ the eigenvalue to first order (Lord Rayleigh, The Theory of Sound, par. 88-90). 
 quadrature points, without a matrix of the plate.
 """
 
-from collections.abc import Iterator, Sequence
-from itertools import chain
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from meshes.triangulate import PlateMesh
 from solver.arrays import Floats
 from solver.modal.assembly import layer_inertia
 from solver.modal.jets import field_jets, jet_layer
-from solver.modal.layers import Layer, bar_roots, layers
+from solver.modal.layers import Layer, layers, stiffening
 from solver.modal.modes import Modes
 from solver.modal.section import Part, part_stiffness
 from solver.modal.shell import CubicMesh
@@ -49,7 +48,7 @@ def held_quotients(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes
     """Return Rayleigh's quotient (k,) [rad2/s2] that the ``modes``' shapes have on a ``plate`` with the same mesh."""
     stiff = sum(
         _strain_energy(layer, *layer_strains(cubic, layer, modes))
-        for layer in _stiffening(plate, mesh, cubic)
+        for layer in stiffening(plate, mesh, cubic.stiffness)
     )
     heavy = sum(kinetic_share(cubic, layer, modes) for layer in layers(plate, mesh, cubic.mass))
     return np.asarray(stiff / heavy)
@@ -77,16 +76,12 @@ def _energies(plate: Plate, mesh: PlateMesh, cubic: CubicMesh, modes: Modes) -> 
     """Return ``phi^T K phi`` and ``phi^T M phi`` (2, k) by the points of the stiffness alone."""
     nodal = modes.fields.reshape(len(modes.hz), -1).T
     out = np.zeros((2, len(modes.hz)))
-    for layer in _stiffening(plate, mesh, cubic):
+    for layer in stiffening(plate, mesh, cubic.stiffness):
         jets = field_jets(cubic, layer.elements, nodal).astype(np.float64)
         out[0] += _strain_energy(layer, *_strains(layer, jets))
         if layer.part in (Part.PLATE, Part.BAR):
             out[1] += _kinetic_energy(layer, jets[:, :FIELDS])
     return out
-
-
-def _stiffening(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> Iterator[Layer]:
-    return chain(layers(plate, mesh, cubic.stiffness), bar_roots(plate, mesh, cubic.stiffness))
 
 
 def kinetic_share(cubic: CubicMesh, layer: Layer, modes: Modes) -> Floats:

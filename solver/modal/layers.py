@@ -60,6 +60,12 @@ def bar_roots(plate: Plate, mesh: PlateMesh, sampling: Sampling) -> Iterator[Lay
                 yield _bar_layer(plate, plate.bar, elements, sampling, part, reach * plate.bar.width)
 
 
+def stiffening(plate: Plate, mesh: PlateMesh, sampling: Sampling) -> Iterator[Layer]:
+    """Yield all layers that resist strain: those that make up the wood, and what the bar's root adds."""
+    yield from layers(plate, mesh, sampling)
+    yield from bar_roots(plate, mesh, sampling)
+
+
 def _portions(elements: Ints) -> Iterator[Ints]:
     for first in range(0, len(elements), _PORTION):
         yield elements[first : first + _PORTION]

@@ -7,16 +7,14 @@ logarithm, ``d ln f / d ln P = dlambda / (2 lambda d ln P)``. The wood's angles 
 with each other, theirs is the whole matrix ``phi_i^T dK phi_j``.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import chain
 
 import numpy as np
 
 from solver.arrays import Floats, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.held_shapes import kinetic_share, layer_strains
-from solver.modal.layers import Layer, bar_roots, layers
+from solver.modal.layers import Layer, layers, stiffening
 from solver.modal.modes import Modes
 from solver.modal.section import Part, part_stiffness_changes, turned_compliance
 from solver.modal.side_by_side import side_by_side
@@ -82,7 +80,7 @@ def wood_sensitivity(model: ModalModel, modes: Modes) -> WoodSensitivity:
     k, values = len(modes.hz), (2 * np.pi * modes.hz[:, None]) ** 2
     stiff = {wood: np.zeros((k, len(CONSTANTS))) for wood in ("plate", "bar")}
     turning = np.zeros((len(ANGLES), k, k))
-    parts = list(_stiffening(model))
+    parts = list(stiffening(model.plate, model.mesh, model.cubic.stiffness))
     shares = side_by_side(lambda layer: _stiffness_share(model, layer, modes), parts)
     for layer, (share, turned) in zip(parts, shares, strict=True):
         stiff[_owner(layer)] += share
@@ -110,11 +108,6 @@ def turning_change(wood: Wood, angle: str) -> Floats:
     there = (replace(wood, **{angle: getattr(wood, angle) + step}) for step in (_TURN, -_TURN))
     high, low = (turned_compliance(turned, wood.axes()[None])[0] for turned in there)
     return np.asarray((high - low) / (2 * _TURN))
-
-
-def _stiffening(model: ModalModel) -> Iterator[Layer]:
-    sampling = model.cubic.stiffness
-    return chain(layers(model.plate, model.mesh, sampling), bar_roots(model.plate, model.mesh, sampling))
 
 
 def _owner(layer: Layer) -> str:

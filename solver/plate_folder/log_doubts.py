@@ -5,10 +5,8 @@ from datetime import datetime, timedelta
 from itertools import combinations
 from math import log
 
+from solver.advice.slips import OUNCE_G
 from solver.plate_folder.schema import LogEntry
-
-OUNCE_G = 28.349523125
-"""Grams in an avoirdupois ounce, exact by definition (international yard and pound agreement, 1959)."""
 
 MASS_CHANGES = (0.6, 1.15)
 """Mass over the last one that carving, gluing a bar and weather make (common practice, no source)."""
