@@ -9,8 +9,7 @@ import numpy as np
 from solver.advice.plate_doubt import GRAIN, READING, RINGS
 from solver.advice.slips import slip_in_mass, slip_in_tone, slip_of_point
 from solver.advice.wood_fit import Drift, FittedTone, WoodFit
-from solver.advice.wood_posterior import TWO_SIDED_95
-from solver.modal.labels import ordinal
+from solver.advice.wood_posterior import TWO_SIDED_95, key_called
 from solver.units import GRAM
 
 DoubtKind = Literal["exchanged", "wrong number", "no mode", "unsure", "stands off", "close", "mass", "drift"]
@@ -289,4 +288,4 @@ def _off(percent: float) -> str:
 
 
 def _named(key: str) -> str:
-    return f"the {ordinal(int(key[1:]))} tone" if key.startswith("#") else f"mode {key}"
+    return f"the {key_called(key)}" if key.startswith("#") else key_called(key)

@@ -22,12 +22,14 @@ if TYPE_CHECKING:
 class SheetQuestion(MarkedQuestion):
     """On which paper, and with lines of thickness how far apart; none stands for by need.
 
-    ``passes`` asks for the first of so many passes of a plan for the wanted figures; none draws the plate as it is.
+    ``passes`` asks for the first of so many passes of a plan for the wanted figures; ``trial`` for the
+    wood of a trial by its name; neither draws the plate as it is.
     """
 
     paper: str
     contour_mm: float | None = None
     passes: int | None = None
+    trial: str | None = None
 
 
 @sentences
@@ -50,6 +52,7 @@ def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
         "papers": [*PAPER_NAMES],
         "passes": [*range(PASSES[0], PASSES[1] + 1)],
         "wishes": _wishes(plate),
+        "trials": _open_trials(plate),
         "said": pages_in_words(paper, len(tiling.tiles)),
         "tiles": [
             {
@@ -62,6 +65,14 @@ def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
             for tile in tiling.tiles
         ],
     }
+
+
+def _open_trials(plate: OpenPlate) -> "list[Json]":
+    """Return the names of the trials that take wood and were not carved yet, the oldest first."""
+    from solver.plate_folder.trials import read_trials, trial_removals
+
+    trials = read_trials(plate.folder).values()
+    return [trial.name for trial in trials if trial.carved is None and trial_removals(trial)]
 
 
 def _wishes(plate: OpenPlate) -> "dict[str, Json]":
@@ -85,7 +96,11 @@ def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> "dic
 
     plate.known(question.mark)
     order = sheet_order(
-        plate.folder, paper_called(question.paper), checked_contour(question.contour_mm), question.passes
+        plate.folder,
+        paper_called(question.paper),
+        checked_contour(question.contour_mm),
+        question.passes,
+        question.trial,
     )
     return state.jobs.begin("The sheet", draw_sheet, order, partial(_keep, plate)).told()
 

@@ -9,6 +9,7 @@ from solver.bench.picture import LINES, in_microns
 from solver.bench.work import Progress
 from solver.commands.plan_request import PlanRequest, read_request
 from solver.commands.sheet import SheetRequest, paper_called, sheet_content
+from solver.commands.sheet_trial import open_trial
 from solver.commands.tones import Json
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
@@ -20,18 +21,30 @@ from solver.viewer.sheet.write import write_sheet
 
 @dataclass(frozen=True)
 class DrawnSheet:
-    """The PDF; of a plan what is said of it, and the wood to take in its first pass on the page's grid, in micrometres."""
+    """The PDF; of a plan or trial what is said of it, and the wood to take on the page's grid, in micrometres."""
 
     pdf: bytes
     said: tuple[str, ...]
     taken_um: tuple[Json, ...] | None
 
 
-def sheet_order(folder: Path, paper: str, contour_mm: float | None, passes: int | None) -> str:
-    """Return what is to be drawn as it is handed to the process; ``passes`` of a plan, none for the plate as it is."""
+def sheet_order(
+    folder: Path, paper: str, contour_mm: float | None, passes: int | None, trial: str | None
+) -> str:
+    """Return what is to be drawn as it is handed to the process: ``passes`` of a plan, a ``trial``, or the plate as it is.
+
+    Raises InputError for both, for a number of passes that nobody makes, and for a trial that cannot be drawn.
+    """
     if passes is not None:
         _plan(passes)
-    return json.dumps({"folder": str(folder), "paper": paper, "contour_mm": contour_mm, "passes": passes})
+    if trial is not None:
+        try:
+            open_trial(folder, trial)
+        except InputError as error:
+            raise InputError(str(error).removeprefix("--trial: ")) from None
+    return json.dumps(
+        {"folder": str(folder), "paper": paper, "contour_mm": contour_mm, "passes": passes, "trial": trial}
+    )
 
 
 def _plan(passes: int) -> PlanRequest:
@@ -53,7 +66,7 @@ def draw_sheet(progress: Progress, order_text: str) -> DrawnSheet:
     planning = "Planning: the thinned plate is solved again and again"
     progress.say("Solving for its tones" if plan is None else planning, 0.2)
     content = sheet_content(
-        read, SheetRequest(description.folder, paper, None, (), plan, order["contour_mm"])
+        read, SheetRequest(description.folder, paper, None, (), plan, order["contour_mm"], order["trial"])
     )
     progress.say("Drawing the sheets", 0.6 if plan is None else 0.85)
     with tempfile.TemporaryDirectory() as place:

@@ -36,6 +36,10 @@ def sheet(
             "--plan", help="Draw the first pass of a carving plan; the options below are those of the plan."
         ),
     ] = False,
+    trial: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Draw the wood that a trial of the bench takes, by its name."),
+    ] = None,
     want: Want = None,
     keep: Keep = None,
     min_thickness: MinThickness = None,
@@ -49,6 +53,12 @@ def sheet(
 
     asked = read_request(want, keep, min_thickness, max_removal, symmetric, passes)
     request = SheetRequest(
-        folder, paper_called(paper), out, tuple(mode or ()), planned_if(plan, asked), checked_contour(contour)
+        folder,
+        paper_called(paper),
+        out,
+        tuple(mode or ()),
+        planned_if(plan, asked),
+        checked_contour(contour),
+        trial,
     )
     run_sheet(request, answers(), busy())

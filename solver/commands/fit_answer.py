@@ -12,7 +12,7 @@ from solver.advice.fit_doubts import Doubt, doubts_in
 from solver.advice.plate_doubt import READING
 from solver.advice.tone_response import ARCH, PARAMETERS
 from solver.advice.wood_fit import FittedTone, WoodFit
-from solver.advice.wood_posterior import tone_keys
+from solver.advice.wood_posterior import key_called, tone_keys
 from solver.advice.wood_prior import FITTED, SPREADS
 from solver.arrays import Floats
 from solver.commands.tones import Json
@@ -221,15 +221,10 @@ def _tones_table(fit: WoodFit) -> Table:
                 f"{CENTS * off:+.0f}",
             ]
         note = "" if tone.weight == 1 else f"counts {100 * tone.weight:.0f} %" if tone.is_used else "not used"
-        taken = "no mode" if place is None else _shown(fit, place)
+        taken = "no mode" if place is None else key_called(fit.keys[place])
         cells = (tone.number or "-", taken, f"{tone.hz:.1f}", *figures, note)
         table.add_row(*((tone.entry.removesuffix(".toml"),) if several else ()), *cells)
     return table
-
-
-def _shown(fit: WoodFit, place: int) -> str:
-    key = fit.keys[place]
-    return f"tone {key[1:]}" if key.startswith("#") else f"mode {key}"
 
 
 def _said_of_residual(fit: WoodFit) -> str:
@@ -248,8 +243,7 @@ def _shares_table(fit: WoodFit) -> Table:
     for cause in shares:
         table.add_column(cause, justify="right")
     for i, key in enumerate(tone_keys(fit.response.modes)):
-        name = f"tone {key[1:]}" if key.startswith("#") else f"mode {key}"
-        table.add_row(name, *(f"{100 * float(sd[i]):.1f}" for sd in shares.values()))
+        table.add_row(key_called(key), *(f"{100 * float(sd[i]):.1f}" for sd in shares.values()))
     return table
 
 

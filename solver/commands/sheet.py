@@ -8,6 +8,7 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.commands.plan_request import PlanRequest, read_wishes
+from solver.commands.sheet_trial import open_trial, trial_content
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 from solver.units import MM
@@ -27,7 +28,10 @@ CONTOUR_MM = (0.05, 1.0)
 
 @dataclass(frozen=True)
 class SheetRequest:
-    """What the maker asked for on the command line; without modes the usual ones are marked."""
+    """What the maker asked for: the plate as it is, a plan or a trial; without modes the usual ones are marked.
+
+    Raises InputError if both a plan and a trial are asked for.
+    """
 
     folder: Path
     paper: PaperName
@@ -35,6 +39,14 @@ class SheetRequest:
     modes: tuple[str, ...]
     plan: PlanRequest | None
     contour_mm: float | None = None
+    trial: str | None = None
+
+    def __post_init__(self) -> None:
+        if self.plan is not None and self.trial is not None:
+            raise InputError(
+                "platewright sheet: both a plan and a trial are asked for; expected one of them. "
+                "Leave out --plan or --trial."
+            )
 
 
 def planned_if(plan: bool, asked: PlanRequest) -> PlanRequest | None:
@@ -76,6 +88,8 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
     description = read_description(request.folder)
     if request.plan is not None:
         read_wishes(request.plan, description.table.wanted)
+    if request.trial is not None:
+        open_trial(description.folder, request.trial)
     out.print(headline(description.table))
     with busy.status("Reading the plate"):
         from solver.plate_folder.read import read_folder
@@ -107,10 +121,11 @@ def sheet_content(read: "PlateFolder", request: SheetRequest) -> "SheetContent":
     from solver.commands.sheet_content import content_as_it_is
     from solver.commands.sheet_plan import planned_content
 
-    content = (
-        content_as_it_is(read, request.modes)
-        if request.plan is None
-        else planned_content(read, request.plan, request.modes)
-    )
+    if request.plan is not None:
+        content = planned_content(read, request.plan, request.modes)
+    elif request.trial is not None:
+        content = trial_content(read, request.trial, request.modes)
+    else:
+        content = content_as_it_is(read, request.modes)
     step = None if request.contour_mm is None else request.contour_mm * MM
     return replace(content, contour_step=step)

@@ -1,5 +1,6 @@
 """A trial whose wood was really taken: the map of thickness that is expected now, until the caliper has been there."""
 
+import tomllib
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -32,14 +33,21 @@ def carved_files(text: str, plate: Plate, removals: Sequence[Removal], when: dat
 
     Every caliper reading is lessened by what the trial took there; between them places are added where it took wood,
     because the readings alone would not show it. They go into a new file, which plate.toml (``text``) then names: the
-    readings stay as they were measured.
+    readings stay as they were measured. A mass in plate.toml, weighed before, becomes the density that it gave.
     """
     taken = Together(tuple(removals))
     left, places = thinned(plate, taken).graduation, _places(plate, taken)
     rows = np.column_stack([places, left.at(places)]) / MM
     name = f"thickness-{when:%Y-%m-%dT%H%M%S}.csv"
-    changes = {"thickness.file": name, "thickness.uniform_mm": ""}
+    changes = {"thickness.file": name, "thickness.uniform_mm": "", **_density(text, plate)}
     return {name: table_text(READINGS, rows.tolist()), PLATE_FILE: edited_description(text, changes)}
+
+
+def _density(text: str, plate: Plate) -> dict[str, str]:
+    """Return the change that writes the wood's density instead of the mass that gave it: that was of the thicker plate."""
+    if "mass_g" not in tomllib.loads(text).get("wood", {}):
+        return {}
+    return {"wood.mass_g": "", "wood.density_kg_m3": f"{plate.wood.density:.2f}"}
 
 
 def _places(plate: Plate, removal: Removal) -> Floats:

@@ -56,6 +56,7 @@ class AnswerJson(TypedDict):
 
     modes: list[ToneJson]
     removed_g: float
+    thinnest_mm: float
     mass_g: float
 
 

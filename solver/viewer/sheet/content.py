@@ -33,14 +33,15 @@ class Removal:
     """Wood to take off in this pass: ``depth`` gives it (n,) [m] along the normal at plan points (n, 2) [m] as if there was
     no bar; under the bar nothing is taken.
 
-    ``after`` this pass the plate is what is predicted, ``at_last`` after all that are planned; ``said`` are sentences about
-    the plan.
+    ``after`` this pass the plate is what is predicted, ``at_last`` after all that are planned, if it is a plan's; ``said``
+    are sentences about it; ``trial`` is the name of the trial that takes it, if it is not a plan's.
     """
 
     depth: Map
     after: Predicted
-    at_last: Predicted
+    at_last: Predicted | None
     said: tuple[str, ...] = ()
+    trial: str | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +65,13 @@ class SheetContent:
     removal: Removal | None = None
     wanted_mass: float | None = None
     contour_step: float | None = None
+
+    @property
+    def shows(self) -> str:
+        """Say of which wood the sheet is: the plate as it is, a plan's first pass, or a trial."""
+        if self.removal is None:
+            return "as it is"
+        return "first pass of a plan" if self.removal.trial is None else f"trial {self.removal.trial}"
 
     def taken(self, points: Floats) -> Floats:
         """Return the depth (n,) [m] to take at plan points (n, 2) [m]: that of the removal, but nothing under the bar."""

@@ -107,7 +107,7 @@ def limits(content: SheetContent) -> Iterator[str]:
 
 
 def the_plan(content: SheetContent) -> Iterator[str]:
-    """Say what is known of the plan, if there is one."""
+    """Say what is known of the plan or the trial, if there is one."""
     if content.removal is not None:
         yield from content.removal.said
 
@@ -135,7 +135,7 @@ def _tone_rows(content: SheetContent) -> Iterator[Row]:
             _measured([(entry, entry.modes_hz.get(name)) for entry in content.log], "Hz"),
             _figure(content.wanted_hz.get(name), "Hz"),
             _figure(removal.after.hz.get(name) if removal else None, "Hz"),
-            _figure(removal.at_last.hz.get(name) if removal else None, "Hz"),
+            _figure(removal.at_last.hz.get(name) if removal and removal.at_last else None, "Hz"),
         )
     for index in content.shown:
         if modes.names[index] is None:
@@ -150,7 +150,7 @@ def _mass_row(content: SheetContent) -> Row:
         _measured([(entry, entry.mass_g) for entry in content.log], "g"),
         _mass(content.wanted_mass),
         _mass(removal.after.mass if removal else None),
-        _mass(removal.at_last.mass if removal else None),
+        _mass(removal.at_last.mass if removal and removal.at_last else None),
     )
 
 

@@ -65,7 +65,10 @@ def _head(content: SheetContent, width: float) -> list["Flowable"]:
     return [
         _paragraph(how_it_lies(content.plate.role), 4.0, BOLD),
         _paragraph(title, 7.0 if len(title) <= _ONE_LINE else 4.5, BOLD),
-        _paragraph(f"{content.plate.role}, folder {content.folder_name}, {content.made:%Y-%m-%d}", 3.6),
+        _paragraph(
+            f"{content.plate.role}, folder {content.folder_name}, {content.made:%Y-%m-%d}, {content.shows}",
+            3.6,
+        ),
         _figures(content, width),
         _paragraph(last_entry(content), 3.2),
     ]
@@ -75,11 +78,12 @@ def _figures(content: SheetContent, width: float) -> "Table":
     """Return the table of figures."""
     from reportlab.platypus import Table
 
-    columns = len(_HEADINGS) if content.removal else len(_HEADINGS) - 2
+    headings = _headings(content)
+    columns = len(headings)
     body = [(row.name, row.now, row.measured, row.wanted, row.after, row.at_last) for row in rows(content)]
     cells = [
-        [_paragraph(cell, 3.2, BOLD if row is _HEADINGS else PLAIN) for cell in row[:columns]]
-        for row in (_HEADINGS, *body)
+        [_paragraph(cell, 3.2, BOLD if row is headings else PLAIN) for cell in row[:columns]]
+        for row in (headings, *body)
     ]
     widths = [share * width / sum(_COLUMNS[:columns]) for share in _COLUMNS[:columns]]
     table = Table(cells, colWidths=widths, hAlign="LEFT", spaceAfter=2.0)
@@ -94,10 +98,17 @@ def _figures(content: SheetContent, width: float) -> "Table":
     return table
 
 
+def _headings(content: SheetContent) -> tuple[str, ...]:
+    """Return the heads of the columns: what is predicted only where wood is taken, the end only where there are passes."""
+    if content.removal is None:
+        return _HEADINGS[:-2]
+    return (*_HEADINGS[:-2], "after this trial") if content.removal.trial else _HEADINGS
+
+
 def _words(content: SheetContent, sheets: int) -> list["Flowable"]:
     parts: list[Flowable] = []
     for title, lines in (
-        ("The plan", [*the_plan(content)]),
+        ("The trial" if content.removal and content.removal.trial else "The plan", [*the_plan(content)]),
         ("Limits", limits(content)),
         ("Printing and joining", how_to_print(sheets)),
         ("Take care", CAUTIONS),

@@ -30,7 +30,7 @@ def draw_frame(canvas: "Canvas", paper: Paper, content: SheetContent, title: str
     room = inner.width - 4 * INCH - 12.0
     said = (
         f"{content.folder_name}: {content.plate.title}",
-        f"{content.made:%Y-%m-%d}, {page}",
+        f"{content.made:%Y-%m-%d}, {page}, {content.shows}",
         "Print at 100 %; the rulers must measure true.",
     )
     for line, text in enumerate(said):

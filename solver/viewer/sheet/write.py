@@ -47,7 +47,7 @@ def write_sheet(content: SheetContent, paper: PaperName, path: Path) -> Tiling:
 
 def _introduce(canvas: "Canvas", content: SheetContent) -> None:
     """Say in the file what it is, and ask viewers to print it at its size and on one side."""
-    canvas.setTitle(f"{content.plate.title}: sheet for the bench, seen from the inside")
+    canvas.setTitle(f"{content.plate.title}: sheet for the bench, {content.shows}, seen from the inside")
     canvas.setCreator("platewright")
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("Duplex", "Simplex")

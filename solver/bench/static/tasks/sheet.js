@@ -19,6 +19,7 @@ class SheetTask {
     this.here = true;
     this.paper = el("select", { id: "paper", change: () => this.preview() }, ...["A4", "Letter", "A3", "roll"].map((name) => el("option", { value: name }, name)));
     this.step = el("select", { id: "contour" }, ...[["", "by need"], ["0.05", "0.05 mm"], ["0.1", "0.1 mm"], ["0.2", "0.2 mm"], ["0.25", "0.25 mm"], ["0.5", "0.5 mm"]].map(([value, words]) => el("option", { value }, words)));
+    this.of = el("select", { id: "of", change: () => this.sayPlan() }, el("option", { value: "" }, "the plate as it is"));
     this.plan = el("input", { type: "checkbox", id: "with-plan", change: () => this.sayPlan() });
     this.passes = el("select", { id: "passes", disabled: true });
     this.wishes = el("p", { class: "quiet", id: "wishes", role: "status" });
@@ -32,6 +33,7 @@ class SheetTask {
       el("h2", {}, "Sheet"),
       el("p", { class: "quiet" }, "The plate at 1:1 to take to the bench: thickness lines with numbers, where to hold and tap it, the log, rulers to check the print by."),
       el("div", { class: "fields" },
+        el("label", { class: "field" }, "Of", this.of),
         el("label", { class: "field" }, "Paper", this.paper),
         el("label", { class: "field" }, "Lines of thickness every", this.step),
       ),
@@ -65,16 +67,22 @@ class SheetTask {
   }
 
   /** What a plan would go by. */
-  tell({ passes, wishes }) {
+  tell({ passes, wishes, trials }) {
+    const chosen = this.of.value;
+    this.of.replaceChildren(el("option", { value: "" }, "the plate as it is"), ...trials.map((name) => el("option", { value: name }, `trial ${name}`)));
+    this.of.value = trials.includes(chosen) ? chosen : "";
     if (!this.passes.options.length) this.passes.replaceChildren(...passes.map((count) => el("option", { value: String(count) }, String(count))));
     const tones = Object.entries(wishes.modes_hz).map(([mode, hz]) => `mode ${mode} at ${hz} Hz`);
-    this.wanted = tones.length ? `It is made for ${tones.join(", ")}${wishes.least_mm === null ? "" : `, nowhere under ${wishes.least_mm} mm`}, as Wanted in Describe says; trials drawn in Thin are not on it.` : "Nothing is wanted yet: say in Describe, under Wanted, what a plan is to be made for.";
+    this.wanted = tones.length ? `It is made for ${tones.join(", ")}${wishes.least_mm === null ? "" : `, nowhere under ${wishes.least_mm} mm`}, as Wanted in Describe says.` : "Nothing is wanted yet: say in Describe, under Wanted, what a plan is to be made for.";
     this.sayPlan();
   }
 
   sayPlan() {
+    const trial = this.of.value;
+    this.plan.disabled = trial !== "";
+    if (trial) this.plan.checked = false;
     this.passes.disabled = !this.plan.checked;
-    this.wishes.textContent = this.plan.checked ? this.wanted : "The sheet shows the plate as it is; strokes and trials of Thin are not on it.";
+    this.wishes.textContent = trial ? `The sheet shows all the wood that the trial ${trial} of Thin takes.` : this.plan.checked ? this.wanted : "The sheet shows the plate as it is; choose a trial of Thin above, or a plan here, for wood to take.";
   }
 
   /** Show the wood to take on the plate in plan, or the plate as it is again. */
@@ -94,7 +102,7 @@ class SheetTask {
       this.showTaken(null);
       const passes = this.plan.checked ? Number(this.passes.value) : null;
       const contour = this.step.value === "" ? null : Number(this.step.value);
-      const job = await post(this.bench.path("/sheet"), { mark: this.bench.picture.mark, paper: this.paper.value, contour_mm: contour, passes });
+      const job = await post(this.bench.path("/sheet"), { mark: this.bench.picture.mark, paper: this.paper.value, contour_mm: contour, passes, trial: this.of.value || null });
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state !== "done") { this.said.textContent = end.said; return; }
@@ -102,7 +110,7 @@ class SheetTask {
       if (!end.result.taken_um) return;
       this.planned.replaceChildren(
         ...end.result.said.map((words) => el("p", {}, words)),
-        el("p", { class: "quiet" }, "The plate beside shows what this pass takes, in mm."));
+        el("p", { class: "quiet" }, `The plate beside shows what ${this.of.value ? "this trial" : "this pass"} takes, in mm.`));
       this.showTaken(end.result.taken_um);
     });
   }
