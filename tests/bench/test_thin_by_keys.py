@@ -30,6 +30,7 @@ def type_into(page: Page, field: str, value: str) -> None:
 
 
 def go_to_thin(page: Page) -> None:
+    expect(page.locator("#tasks")).to_be_visible()
     tab_to(page, '#tasks a[href="#thin"]')
     page.keyboard.press("Enter")
     expect(page.locator("#cut")).to_be_visible()
@@ -91,7 +92,7 @@ def test_what_was_carved_is_written_by_keys_as_it_was_tried(
             type_into(page, field, value)
         page.keyboard.press("Enter")
         expect(page.locator("#trial option:checked")).to_have_text("by keys")
-        page.locator("#ink").focus()
+        tab_to(page, "#ink")
         page.keyboard.press("Enter")
         expect(page.locator("#carved")).to_be_enabled()
         tried = state(page, "by-keys")
