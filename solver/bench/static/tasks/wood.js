@@ -81,8 +81,8 @@ class Wood {
       const [, name, unit] = QUANTITY.exec(key), digits = DIGITS[unit];
       return [quantity(name, unit), ...[one.before, one.value, one.low, one.high].map((value) => value.toFixed(digits)), `${one.in_words} (${Math.round(100 * one.told_by_data)} %)`];
     });
-    const tones = fit.modes.map((tone) => [
-      moment(tone.entry), tone.noted_mode ?? "-", tone.order === null ? "no mode" : called(tone),
+    const tones = fit.modes.map((tone, k) => [
+      fit.modes[k - 1]?.entry === tone.entry ? "the same" : moment(tone.entry), tone.noted_mode ?? "-", tone.order === null ? "no mode" : called(tone),
       tone.measured_hz.toFixed(1), ...(tone.off_pct === null ? ["-", "-", "-", ""] : [tone.fitted_hz.toFixed(1), signed(tone.off_pct, 2), signed(tone.off_cents, 0), offBar(tone.off_cents)]),
       tone.used ? `${Math.round(100 * tone.weight)} %` : "not used",
     ]);
