@@ -4,6 +4,8 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
+from threadpoolctl import threadpool_limits
+
 THREADS = 2
 """Parts worked on at once; sparse solves and products of matrices let the threads run side by side."""
 
@@ -19,7 +21,11 @@ def side_by_side(work: Callable[[Part], Done], parts: Iterable[Part]) -> list[Do
 
 
 def both(one: Callable[[], Done], other: Callable[[], Beside]) -> tuple[Done, Beside]:
-    """Return what two pieces of work make that need nothing of each other."""
-    with ThreadPoolExecutor(1) as pool:
+    """Return what two pieces of work make that need nothing of each other.
+
+    Both keep to one BLAS thread. The number belongs to the process: if each piece set it and put it back by itself, the
+    first to end would put back the old one under the other, and the last would leave what the first had set.
+    """
+    with threadpool_limits(1, user_api="blas"), ThreadPoolExecutor(1) as pool:
         beside = pool.submit(other)
         return one(), beside.result()
