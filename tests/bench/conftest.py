@@ -116,8 +116,9 @@ def _started(folder: Path, state: Path, where: Path, *arguments: str) -> Running
 def end(bench: RunningBench) -> str:
     """Stop a bench and return what it printed meanwhile."""
     bench.process.terminate()
-    said, _ = bench.process.communicate(timeout=20)
-    return said
+    bench.process.wait(timeout=20)
+    assert bench.process.stdout is not None
+    return bench.process.stdout.read()  # communicate() would lose what came together with the first line
 
 
 @contextmanager
