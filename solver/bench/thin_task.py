@@ -175,7 +175,7 @@ class PlanQuestion(MarkedQuestion):
 
     wants: dict[str, float]
     least_mm: float | None = None
-    max_removal_mm: float
+    max_removal_mm: float | None = None
     symmetric: bool
 
 
@@ -196,7 +196,11 @@ def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "d
     request = PlanRequest(wants, (), least, question.max_removal_mm, question.symmetric)
     wanted = read.description.table.wanted
     read_wishes(request, wanted)  # what cannot be wished for is said at once
-    read_limits(request, wanted, read.plate)
+    try:
+        read_limits(request, wanted, read.plate)
+    except InputError as error:
+        said = str(error).replace("--max-removal", "Nowhere deeper than, mm,")
+        raise InputError(said.replace("--min-thickness", "Nowhere thinner than, mm,")) from None
     order = plan_order(plate.folder, request)
     return state.jobs.begin("The carving plan", make_planned, order, partial(_planned, runs)).told()
 

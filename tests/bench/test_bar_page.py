@@ -117,7 +117,7 @@ def test_a_bar_is_tried_and_written_by_keys_alone(
     expect_no_barrier(barred)
     assert written_bar(own.folder) == before
     barred.keyboard.press("Enter")
-    expect(barred.locator('[data-name="bar-written"]')).to_be_visible()
+    expect(barred.locator(".done")).to_have_text("The bar is written into plate.toml.")
     found = written_bar(own.folder)
     assert found == before | {"height_mm": [[0.0, 2.08], [0.5, 10.0], [1.0, 2.08]]}
     asked = ("--height", "10..12", "--steps", "2", "--json")
@@ -134,6 +134,13 @@ def test_a_bar_by_mouse_is_not_written_over_what_changed_meanwhile(barred: Page,
     barred.locator("#bar-width-mm").fill("6")
     barred.locator("#try-bar").click()
     barred.locator("#use-bar").click()
+    barred.locator("#bar-height-mm").fill("0")
+    expect(barred.locator("#bar-stale")).to_contain_text("of the bar that was tried last")
+    barred.locator("#try-bar").click()
+    expect(barred.locator("#bar-said")).to_have_text("Height, mm: it is 0; expected more than 0.")
+    barred.get_by_role("button", name="Back to the bar as it is").click()
+    barred.locator("#bar-width-mm").fill("6")
+    expect(barred.locator("#bar-stale")).to_have_text("")
     barred.locator("#leave-bar").click()
     expect(barred.locator("#use-question")).to_be_hidden()
     barred.locator("#use-bar").click()
@@ -142,3 +149,12 @@ def test_a_bar_by_mouse_is_not_written_over_what_changed_meanwhile(barred: Page,
     barred.locator("#write-bar").click()
     expect(barred.locator("#use-said")).to_contain_text("changed by something else")
     assert path.read_bytes() == changed
+    barred.get_by_role("button", name="Read it again").click()
+    expect(barred.locator("#bars")).to_have_count(0)
+    barred.locator("#bar-width-mm").fill("6")
+    barred.locator("#try-bar").click()
+    barred.locator("#use-bar").click()
+    barred.locator("#write-bar").click()
+    expect(barred.locator(".done")).to_have_text("The bar is written into plate.toml.")
+    assert written_bar(own.folder)["width_mm"] == 6
+    assert path.read_text().endswith("# from elsewhere\n")

@@ -119,11 +119,39 @@ def test_a_plate_is_described_by_mouse_alone(
     described.locator("#field-wood-species").select_option("Engelmann spruce")
     expect(described.locator("#verdict")).to_have_text("This can be computed. It is not written yet.")
     described.locator("#write").click()
+    expect(described.locator(".done")).to_have_text("Written into the folder: thickness.csv and plate.toml.")
     expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
     expect_as_checked(described, blank.folder, capsys)
     read = read_plate(blank.folder).graduation.readings
     assert read[:, 2] == pytest.approx([t * MM for _, _, t in readings], abs=0.006 * MM)
     assert read_description(blank.folder).table.wood.species == "Engelmann spruce"
+
+
+@pytest.mark.slow
+def test_what_is_wrong_is_in_sight_where_one_types_and_what_was_typed_is_kept(
+    described: Page, blank: RunningBench
+) -> None:
+    table = described.locator("#table-thickness")
+    table.scroll_into_view_if_needed()
+    typed = sheet_of([(x, y, 4.2) for x in (10, 130, 250) for y in (-50, 0, 50)] + [(340, 0, 300.0)])
+    table.fill(typed)
+    expect(described.locator("#verdict")).to_contain_text("300")
+    expect(described.locator("#verdict")).to_be_in_viewport(ratio=1)
+    expect(described.locator("#write")).to_be_in_viewport(ratio=1)
+    expect(described.get_by_role("heading", name="What was understood before that")).to_be_attached()
+    open_task(described, "Modes")
+    open_task(described, "Describe")
+    expect(described.locator("#taken-up")).to_have_text("Here is again what you typed and did not write.")
+    described.reload()
+    expect(table).to_have_value(typed)
+    path = blank.folder / "plate.toml"
+    path.write_text(path.read_text() + "\n# from elsewhere\n")
+    described.reload()
+    expect(described.locator("#taken-up")).to_contain_text("The folder has changed since")
+    described.locator("#revert").click()
+    expect(described.locator("#taken-up")).to_have_count(0)
+    described.reload()
+    expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
 
 
 @pytest.mark.slow

@@ -2,7 +2,7 @@
 
 import { get, onConnection, onKey, post, takeKey } from "./api.js";
 import { takeDecimalCommas } from "./decimal_comma.js";
-import { button, el } from "./elements.js";
+import { button, doneNote, el } from "./elements.js";
 import { Hand } from "./hand.js";
 import { progressLine, watch } from "./jobs.js";
 import { Plan } from "./plan.js";
@@ -33,7 +33,7 @@ const bench = {
   path: (rest = "") => `/api/plates/${bench.picture.plate}${rest}`,
 };
 bench.hand = new Hand(bench.plan, find("here"));
-let task = null, shownTask = null, reading = 0;
+let task = null, shownTask = null, reading = 0, loading = false;
 const going = progressLine("solving");
 
 function notice(name, words, ...buttons) {
@@ -68,14 +68,15 @@ async function openPlate(key) {
   await load(key);
 }
 
-async function readAgain() {
-  await load(bench.picture.plate);
+/** Read the plate anew; `done` says above its task what was just written. */
+async function readAgain(done = null) {
+  await load(bench.picture.plate, done);
 }
 
 /** Read a plate and begin to solve it; what is there already is shown at once. */
-async function load(key) {
+async function load(key, done = null) {
   const turn = ++reading;
-  unnotice("changed");
+  loading = true;
   find("main").classList.remove("start");
   let picture;
   try {
@@ -83,8 +84,11 @@ async function load(key) {
   } catch (refusal) {
     notice("unread", refusal.message, button("Try again", () => { unnotice("unread"); load(key); }), button("Other plates", () => { unnotice("unread"); toStart(); }));
     return;
+  } finally {
+    loading = false;
   }
   if (turn !== reading) return;
+  unnotice("changed");
   unnotice("unread");
   bench.picture = picture;
   bench.tones = null;
@@ -98,7 +102,7 @@ async function load(key) {
   bench.plan.show(picture);
   colourChoices();
   sayScale();
-  showTask();
+  showTask(done);
   await solve(turn);
 }
 
@@ -130,14 +134,14 @@ function wantedTask() {
   return TASKS.find((one) => location.hash === `#${one.NAME}`) ?? thin;
 }
 
-function showTask() {
+function showTask(done = null) {
   const wanted = wantedTask();
   if (wanted !== shownTask) find("work").scrollTop = 0; // where the last one stood is no place in this one
   leaveTask();
   shownTask = wanted;
   find("tasks").replaceChildren(...TASKS.map((one) => el("a", { href: `#${one.NAME}`, "data-title": one.TITLE, "aria-current": one === wanted && "page" }, one.TITLE)));
   const page = el("div", {});
-  find("work").replaceChildren(going.line, page);
+  find("work").replaceChildren(going.line, ...(done ? [doneNote(done)] : []), page);
   find("work").setAttribute("aria-label", wanted.TITLE);
   find("plan-keys").textContent = `Arrow keys move the mark, with Shift in large steps.${wanted.KEYS ?? ""}`;
   task = wanted.enter(page, bench);
@@ -187,8 +191,8 @@ async function lookAgain() {
   if (bench.picture && !document.hidden) {
     try {
       const { mark } = await get(bench.path("/mark"));
-      if (bench.picture && mark !== bench.picture.mark) {
-        if (!document.querySelector('[data-name="changed"]')) notice("changed", "The files of this plate were changed by something else. What you see is from before.", button("Read it again", readAgain));
+      if (bench.picture && !loading && mark !== bench.picture.mark) {
+        if (!document.querySelector('[data-name="changed"]')) notice("changed", "The files of this plate were changed by something else. What you see is from before.", button("Read it again", () => readAgain()));
       } else unnotice("changed");
     } catch { /* the connection tells of itself */ }
   }

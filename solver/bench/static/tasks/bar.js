@@ -116,6 +116,8 @@ class BarTask {
 
   show(result, tried) {
     this.compared = result;
+    this.tried = tried;
+    this.stale = el("p", { id: "bar-stale", role: "status", class: "warn" });
     const { without_bar: bare, rows: [before, after] } = result;
     const names = before.modes.map((tone, k) => called({ mode: tone.mode, order: k + 1 }));
     const picks = names.map((name, k) => button(name, () => { this.shown = k; this.pressed(picks); this.drawOver(); }, { "aria-pressed": "false" }));
@@ -128,6 +130,7 @@ class BarTask {
     const line = (name, pick, ...cells) => el("tr", {}, el("th", { scope: "row" }, pick ?? name), ...cells.map((words) => el("td", {}, ...[words].flat())));
     const fitted = before.modes.some((tone) => tone.low_hz !== undefined);
     this.result.replaceChildren(
+      this.stale,
       el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Tones with either bar" }, el("table", { id: "bars" },
         el("caption", { class: "quiet" }, "Hz, computed in full. Choose a tone to see its lines: dashed with the bar as it is, blue with the other."),
         el("thead", {}, el("tr", {}, head("Tone"), head("Without"), head("As it is"), head("The other"), head("Change"), head("Wanted"))),
@@ -159,8 +162,7 @@ class BarTask {
     said.classList.remove("warn");
     try {
       await post(this.bench.path("/bar/use"), { mark: this.bench.picture.mark, ...tried });
-      this.bench.notice("bar-written", "The bar is written into plate.toml.", button("Good", () => this.bench.unnotice("bar-written")));
-      await this.bench.readAgain();
+      await this.bench.readAgain("The bar is written into plate.toml.");
     } catch (refusal) {
       if (refusal.status === undefined) throw refusal;
       said.textContent = refusal.message;
@@ -176,6 +178,7 @@ class BarTask {
   }
 
   drawOver() {
+    if (this.compared) this.stale.textContent = same(this.tried, this.asked) ? "" : "These are the tones and lines of the bar that was tried last, not of the one in the fields.";
     const { from_mm: from, to_mm: to, width_mm: width } = this.asked;
     const run = [to[0] - from[0], to[1] - from[1]], size = Math.hypot(...run) || 1;
     const side = [-run[1] / size * width / 2, run[0] / size * width / 2];
@@ -195,6 +198,10 @@ class BarTask {
       context.stroke(path);
     });
   }
+}
+
+function same(one, other) {
+  return JSON.stringify(one) === JSON.stringify(other);
 }
 
 function tidy(value) {

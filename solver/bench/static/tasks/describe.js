@@ -7,6 +7,7 @@ export const NAME = "describe";
 export const TITLE = "Describe";
 
 const PAUSE_MS = 350;
+const UNDERSTOOD = "What was understood";
 
 export function enter(page, bench) {
   return new Describe(page, bench);
@@ -42,19 +43,48 @@ class Describe {
     this.inputs = new Map();
     this.verdict = el("p", { id: "verdict", role: "status" });
     this.words = el("dl", { id: "understood" });
+    this.wordsHead = el("h3", {}, UNDERSTOOD);
     this.save = button("Write it into the folder", () => this.write(), { class: "main", id: "write", disabled: true });
     this.thickness = this.table("thickness", "Caliper readings", form.columns.thickness);
     this.arch = this.table("arch", "Heights of the arching", form.columns.arch);
+    const takenUp = this.takeUp();
     this.page.replaceChildren(
       heading,
       el("p", { class: "quiet" }, "Nothing is written until you say so. An empty field leaves the line out; the species fills in what is not given."),
-      el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.begin(), { id: "revert" })),
-      this.verdict,
+      ...takenUp,
+      el("div", { id: "standing" },
+        el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.revert(), { id: "revert" })),
+        this.verdict),
       ...form.groups.filter((group) => this.concerns(group)).map((group) => this.group(group)),
       this.thickness.box, this.arch.box,
-      el("h3", {}, "What was understood"), this.words,
+      this.wordsHead, this.words,
     );
     this.check();
+  }
+
+  /** Where the browser keeps what was typed and not written, so that another task or a reload does not lose it. */
+  get shelf() {
+    return `platewright-draft:${this.bench.picture.folder}`;
+  }
+
+  keep() {
+    if (this.isChanged) sessionStorage.setItem(this.shelf, JSON.stringify({ mark: this.bench.picture.mark, ...this.draft }));
+    else sessionStorage.removeItem(this.shelf);
+  }
+
+  /** Put back what was typed before and not written; returns what is to be said of it. */
+  takeUp() {
+    const kept = JSON.parse(sessionStorage.getItem(this.shelf));
+    if (!kept) return [];
+    for (const [key, value] of Object.entries(kept.values)) if (this.inputs.has(key)) this.inputs.get(key).input.value = value;
+    for (const name of ["thickness", "arch"]) if (kept[name] !== null) this[name].area.value = kept[name];
+    const since = kept.mark === this.bench.picture.mark ? "" : " The folder has changed since: look at it before you write.";
+    return [el("p", { id: "taken-up", class: since ? "warn" : "quiet" }, `Here is again what you typed and did not write.${since}`)];
+  }
+
+  revert() {
+    sessionStorage.removeItem(this.shelf);
+    this.begin();
   }
 
   /** Whether a group of lines goes with this plate: rise and uniform thickness only where there are no tables. */
@@ -118,6 +148,9 @@ class Describe {
   later() {
     clearTimeout(this.timer);
     this.save.disabled = true;
+    this.turn += 1; // what is still being looked at is of before
+    this.say("Looking at it \u2026", false);
+    this.keep();
     this.timer = setTimeout(() => this.check(), PAUSE_MS);
   }
 
@@ -128,13 +161,16 @@ class Describe {
       if (!this.here || turn !== this.turn) return;
       this.say(this.isChanged ? "This can be computed. It is not written yet." : "This is what the folder says.", false);
       this.save.disabled = !this.isChanged;
+      this.wordsHead.textContent = UNDERSTOOD;
       this.words.replaceChildren(...told.words.flatMap(([head, words]) => [el("dt", {}, head), el("dd", {}, words)]),
         ...told.doubts.flatMap((words) => [el("dt", { class: "warn" }, "Look at"), el("dd", {}, words)]));
       this.drafted = this.isChanged || this.drafted;
       if (this.drafted) this.bench.plan.show({ ...this.bench.picture, ...told.picture });
     } catch (refusal) {
       if (refusal.status === undefined) throw refusal;
-      if (this.here && turn === this.turn) this.say(refusal.message, true);
+      if (!this.here || turn !== this.turn) return;
+      this.say(refusal.message, true);
+      this.wordsHead.textContent = `${UNDERSTOOD} before that`;
     }
   }
 
@@ -145,9 +181,10 @@ class Describe {
 
   async write() {
     try {
-      await post(this.bench.path("/description"), { mark: this.bench.picture.mark, draft: this.draft });
+      const { written } = await post(this.bench.path("/description"), { mark: this.bench.picture.mark, draft: this.draft });
+      sessionStorage.removeItem(this.shelf);
       this.drafted = false;
-      await this.bench.readAgain();
+      await this.bench.readAgain(`Written into the folder: ${written.join(" and ")}.`);
     } catch (refusal) {
       if (refusal.status === undefined) throw refusal;
       this.say(refusal.message, true);

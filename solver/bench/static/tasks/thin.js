@@ -279,8 +279,8 @@ class Thin {
     const words = `Was the wood of "${this.trial.name}" really taken off the plate? A new map of thickness is written into the folder, as it was tried, and an entry into the log; your readings stay in their file. Measure with the caliper soon.`;
     if (!confirm(words)) return;
     await this.doing(async () => {
-      await post(this.bench.path(`/trials/${this.trial.key}/carved`), { version: this.trial.version, mark: this.bench.picture.mark });
-      await this.bench.readAgain();
+      const { written } = await post(this.bench.path(`/trials/${this.trial.key}/carved`), { version: this.trial.version, mark: this.bench.picture.mark });
+      await this.bench.readAgain(`Written into the folder: ${written.join(" and ")}, and an entry in the log. Measure again before you go on.`);
     });
   }
 
@@ -297,8 +297,8 @@ class Thin {
     const go = (event) => {
       event.preventDefault();
       const wants = Object.fromEntries(named.filter((name) => wishes[name].value !== "").map((name) => [name, Number(wishes[name].value)]));
-      const least = wishes.least.value === "" ? null : Number(wishes.least.value);
-      this.drawPlan({ wants, least_mm: least, max_removal_mm: Number(wishes.most.value), symmetric: symmetric.checked });
+      const given = ({ value }) => (value === "" ? null : Number(value));
+      this.drawPlan({ wants, least_mm: given(wishes.least), max_removal_mm: given(wishes.most), symmetric: symmetric.checked });
     };
     return el("form", { submit: go }, el("fieldset", { class: "boxed" },
       el("legend", {}, "A carving plan, drawn into a trial of its own"),
