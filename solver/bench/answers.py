@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from solver.bench.page_words import in_page_words
 from solver.errors import InputError
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ class TooLargeError(InputError):
 
 
 def sentences(handler: Answer) -> Answer:
-    """Turn what cannot be done as asked into one sentence with its status."""
+    """Turn what cannot be done as asked into one sentence, in the words of the page, with its status."""
 
     @wraps(handler)
     async def answered(request: Request) -> Response:
@@ -47,7 +48,7 @@ def sentences(handler: Answer) -> Answer:
         except TooLargeError as error:
             return JSONResponse({"sentence": str(error)}, 413)
         except InputError as error:
-            return JSONResponse({"sentence": str(error)}, 400)
+            return JSONResponse({"sentence": in_page_words(str(error))}, 400)
 
     return answered
 

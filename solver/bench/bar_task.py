@@ -12,6 +12,7 @@ from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.errors import InputError
 from solver.plate_folder.quantities import BarHeight, BarWidth, Place
 
 if TYPE_CHECKING:
@@ -22,11 +23,18 @@ if TYPE_CHECKING:
 class BarQuestion(MarkedQuestion):
     """The bar to be tried."""
 
-    called: ClassVar[Mapping[str, str]] = {"width_mm": "Width, mm", "height_mm": "Height, mm"}
+    called: ClassVar[Mapping[str, str]] = {
+        "from_mm.0": "The bar's lower end, mm up",
+        "from_mm.1": "The bar's lower end, mm from the joint",
+        "to_mm.0": "The bar's upper end, mm up",
+        "to_mm.1": "The bar's upper end, mm from the joint",
+        "width_mm": "Width, mm",
+        "height_mm": "Height, mm",
+    }
     from_mm: tuple[Place, Place] = Field(strict=False)
     to_mm: tuple[Place, Place] = Field(strict=False)
     width_mm: BarWidth
-    height_mm: BarHeight = Field(gt=0)
+    height_mm: BarHeight
 
 
 @sentences
@@ -103,8 +111,13 @@ def _used(plate: OpenPlate, question: BarQuestion) -> "dict[str, Json]":
 
 
 def _order(plate: OpenPlate, question: BarQuestion) -> "BarOrder":
+    """Return the bar as it is handed on; raises InputError for one of no height."""
     from solver.bench.bar_work import BarOrder
 
+    if question.height_mm == 0:
+        raise InputError(
+            "Height, mm: it is 0; expected more than 0 to 60. Write how high the bar is where it is highest."
+        )
     return BarOrder(
         str(plate.folder), question.from_mm, question.to_mm, question.width_mm, question.height_mm
     )

@@ -1,5 +1,6 @@
 """Describe: what the folder says of the plate, checked as one types by the sentences of ``platewright check``."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
@@ -7,10 +8,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import Question, asked, in_thread, sentences
+from solver.bench.answers import ChangedError, Question, asked, in_thread, sentences
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
+from solver.errors import InputError
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json
@@ -45,7 +47,7 @@ def _described(plate: OpenPlate) -> "dict[str, Json]":
 @sentences
 async def _check(request: Request) -> Response:
     plate, draft = plate_of(request), await asked(request, Draft)
-    return await in_thread(lambda: _checked(plate, draft))
+    return await in_thread(lambda: _of_the_form(lambda: _checked(plate, draft)))
 
 
 def _checked(plate: OpenPlate, draft: Draft) -> "dict[str, Json]":
@@ -61,7 +63,19 @@ def _checked(plate: OpenPlate, draft: Draft) -> "dict[str, Json]":
 @sentences
 async def _save(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, SaveQuestion)
-    return await in_thread(lambda: _saved(plate, question))
+    return await in_thread(lambda: _of_the_form(lambda: _saved(plate, question)))
+
+
+def _of_the_form(act: "Callable[[], dict[str, Json]]") -> "dict[str, Json]":
+    """Let a refusal call the lines of plate.toml as the form does."""
+    from solver.bench.describing import in_form_words
+
+    try:
+        return act()
+    except ChangedError:
+        raise
+    except InputError as error:
+        raise InputError(in_form_words(str(error))) from None
 
 
 def _saved(plate: OpenPlate, question: SaveQuestion) -> "dict[str, Json]":

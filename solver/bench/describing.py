@@ -1,5 +1,6 @@
 """The form in which a maker describes a plate, and the files that come of it."""
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -25,6 +26,11 @@ class FormField:
     label: str
     unit: str = ""
     choices: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The label as it begins a sentence."""
+        return self.label.removeprefix("or ").capitalize()
 
 
 FORM: dict[str, tuple[FormField, ...]] = {
@@ -53,7 +59,12 @@ FORM: dict[str, tuple[FormField, ...]] = {
     ),
     "One thickness everywhere": (FormField("thickness.uniform_mm", "Thickness", "mm"),),
 }
-KEYS = {field.key for fields in FORM.values() for field in fields}
+_FIELDS = {field.key: field for fields in FORM.values() for field in fields}
+_GROUPS = {"wood": "Wood", "climate": "Room in which that holds", "wanted": "Wanted"}
+_OF_A_KEY = re.compile(rf"^{re.escape(PLATE_FILE)}: ({'|'.join(map(re.escape, _FIELDS))}) is (missing; .*)?")
+_OF_A_GROUP = re.compile(rf"^{re.escape(PLATE_FILE)}: \[({'|'.join(_GROUPS)})\]")
+_NAMES = {key.partition(".")[2]: field.words for key, field in _FIELDS.items() if "_" in key}
+_NAME = re.compile(rf"\b({'|'.join(_NAMES)})\b")
 
 
 def form_as_json(folder: Path) -> dict[str, Json]:
@@ -119,7 +130,7 @@ def drafted_files(
     InputError
         If plate.toml cannot be read or edited, or a value is of no key of the form.
     """
-    if strange := set(values) - KEYS:
+    if strange := values.keys() - _FIELDS.keys():
         raise InputError(f"{min(strange)} is no line of the form; reload the page and try again.")
     text = file_text(folder / PLATE_FILE)
     changes, files = dict(values), {}
@@ -135,6 +146,21 @@ def drafted_files(
             changes |= {"arch.file": ARCH_FILE, "arch.rise_mm": "", "arch.channel_mm": "", "arch.flat": ""}
     edited = edited_description(text, changes)
     return {**files, PLATE_FILE: edited} if edited != text else files
+
+
+def in_form_words(sentence: str) -> str:
+    """Return what is said of a key of plate.toml as said of its field in the form; all else as it is."""
+    said = _OF_A_KEY.sub(_of_the_field, sentence)
+    group = _OF_A_GROUP.match(said)
+    if group is None:
+        return said
+    return _GROUPS[group[1]] + _NAME.sub(lambda name: f'"{_NAMES[name[1]]}"', said[group.end() :])
+
+
+def _of_the_field(found: re.Match[str]) -> str:
+    field = _FIELDS[found[1]]
+    where = f"{field.words}, {field.unit}" if field.unit else field.words
+    return f"{where}: it is " + ("empty; expected something here. Fill it in." if found[2] else "")
 
 
 def understood_as_json(read: PlateFolder) -> dict[str, Json]:

@@ -1,25 +1,21 @@
 """Diary: the log as table and chart, and a new entry or a correction, slips asked about before anything is entered."""
 
-from collections.abc import Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import ChangedError, asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.diary_entry import EntryQuestion, form_as_json, typed_in
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.bench.typed_text import in_page_words
 from solver.bench.work import whole_result
-from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:
@@ -58,7 +54,9 @@ def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
 
     keys = {"photo": question.photo, "recording": question.recording}
     files = {kind: brought_to(plate, key).path for kind, key in keys.items() if key is not None}
-    with plate.lock, _in_page_words(files.values()):
+    with plate.lock, ExitStack() as names:
+        for path in files.values():
+            names.enter_context(called_by_name(path))
         plate.check_unchanged(question.mark)
         description = read_description(plate.folder)
         typed = typed_in(question, description, files)
@@ -67,20 +65,6 @@ def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
             return {"entered": None, "doubts": [*doubts]}
         stamp = add_entry(plate.folder, with_files(plate.folder, typed, entry))
         return {"entered": stamp, "doubts": [*doubts]}
-
-
-@contextmanager
-def _in_page_words(files: Iterable[Path]) -> Iterator[None]:
-    """Let a refusal call the fields as the page does, and the files by their names alone."""
-    with ExitStack() as names:
-        for path in files:
-            names.enter_context(called_by_name(path))
-        try:
-            yield
-        except ChangedError:
-            raise
-        except InputError as error:
-            raise InputError(in_page_words(str(error))) from None
 
 
 ROUTES = (

@@ -4,12 +4,11 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from solver.bench.typed_text import in_page_words
+from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.pair import pair_answer
 from solver.commands.pair_answer import pair_as_json, said_of_pair
 from solver.commands.pair_request import read_relations
-from solver.errors import InputError
 from solver.plate.climate import Climate
 from solver.plate_folder.description import read_description
 from solver.viewer.dark_page import in_the_dark
@@ -22,10 +21,7 @@ if TYPE_CHECKING:
 
 def pair_order(top: Path, back: Path, relations: tuple[str, ...], to: Climate | None) -> str:
     """Return what is to be compared as it is handed to the process; raises InputError for what is no relation."""
-    try:
-        read_relations(relations)
-    except InputError as error:
-        raise InputError(in_page_words(str(error))) from None
+    read_relations(relations)
     room = None if to is None else [to.temperature_c, to.humidity_pct]
     return json.dumps({"top": str(top), "back": str(back), "relations": relations, "to": room})
 
@@ -33,22 +29,14 @@ def pair_order(top: Path, back: Path, relations: tuple[str, ...], to: Climate | 
 def hold_side_by_side(progress: Progress, order_text: str) -> "dict[str, Json]":
     """Return the object of ``platewright pair --json`` with its words, and its picture as SVG for day and dark.
 
-    Raises InputError as that command, in the words of the page.
+    Raises InputError as that command.
     """
     order = json.loads(order_text)
     said = iter((0.05, 0.3, 0.55, 0.75))
     top, back = (read_description(Path(order[side])) for side in ("top", "back"))
     to = None if order["to"] is None else Climate(*order["to"])
-    try:
-        answer = pair_answer(
-            top,
-            back,
-            read_relations(order["relations"]),
-            to,
-            lambda words: progress.say(words, next(said)),
-        )
-    except InputError as error:
-        raise InputError(in_page_words(str(error))) from None
+    relations = read_relations(order["relations"])
+    answer = pair_answer(top, back, relations, to, lambda words: progress.say(words, next(said)))
     progress.say("Drawing", 0.95)
     picture = page_as_svg(pair_figure(answer.pair))
     return {

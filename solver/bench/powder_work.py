@@ -9,6 +9,7 @@ import numpy as np
 from solver.advice.pattern_reading import PatternReading
 from solver.arrays import Floats
 from solver.bench.brought import called_by_name
+from solver.bench.page_words import in_page_words
 from solver.bench.picture import in_mm
 from solver.bench.work import Progress
 from solver.commands.pattern import pattern_reading
@@ -102,7 +103,7 @@ def _drawn(reading: PatternReading, plate: Plate, scale: float) -> dict[str, Jso
         "computed_mm": [
             [in_mm(line) for line in node_lines(reading.modes, score.index)] for score in reading.match.scores
         ],
-        "words": [*pattern_in_words(reading)],
+        "words": [in_page_words(words) for words in pattern_in_words(reading)],
         "places": [
             {"place": name, "pixel": [round(float(value), 1) for value in pixel]}
             for name, pixel in zip(places, pixels, strict=True)

@@ -11,7 +11,6 @@ from solver.commands.plan_request import PlanRequest, read_request
 from solver.commands.sheet import SheetRequest, paper_called, sheet_content
 from solver.commands.sheet_trial import open_trial
 from solver.commands.tones import Json
-from solver.errors import InputError
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from solver.viewer.plan_view import plan_grid
@@ -38,10 +37,7 @@ def sheet_order(
     if passes is not None:
         _plan(passes)
     if trial is not None:
-        try:
-            open_trial(folder, trial)
-        except InputError as error:
-            raise InputError(str(error).removeprefix("--trial: ")) from None
+        open_trial(folder, trial)
     return json.dumps(
         {"folder": str(folder), "paper": paper, "contour_mm": contour_mm, "passes": passes, "trial": trial}
     )
@@ -49,10 +45,7 @@ def sheet_order(
 
 def _plan(passes: int) -> PlanRequest:
     """Return the plan for the wishes of plate.toml; raises InputError for a number of passes that nobody makes."""
-    try:
-        return read_request(None, None, None, None, None, passes)
-    except InputError as error:
-        raise InputError(str(error).replace("--passes", "Passes")) from None
+    return read_request(None, None, None, None, None, passes)
 
 
 def draw_sheet(progress: Progress, order_text: str) -> DrawnSheet:

@@ -32,6 +32,17 @@ class NamedQuestion(Question):
     name: str = Field(max_length=60)
 
 
+STROKE_FIELDS = {"stroke.width_mm": "Scraper, mm wide", "stroke.cut_mm": "Cut, mm deep"}
+
+
+class FirstStrokeQuestion(NamedQuestion):
+    """A stroke where there is no trial yet: one of this name begins with it, once the scraper was lifted."""
+
+    called: ClassVar[Mapping[str, str]] = STROKE_FIELDS
+    stroke: StrokeTable
+    done: bool
+
+
 class TrialQuestion(Question):
     """Something about a trial as the page knows it."""
 
@@ -41,10 +52,7 @@ class TrialQuestion(Question):
 class StrokeQuestion(TrialQuestion):
     """A stroke; ``done`` once the scraper was lifted."""
 
-    called: ClassVar[Mapping[str, str]] = {
-        "stroke.width_mm": "Scraper, mm wide",
-        "stroke.cut_mm": "Cut, mm deep",
-    }
+    called: ClassVar[Mapping[str, str]] = STROKE_FIELDS
     stroke: StrokeTable
     done: bool
 
@@ -73,14 +81,27 @@ async def _trial(request: Request) -> Response:
     return await in_thread(lambda: runs.whole(key))
 
 
+def _check_cuts(stroke: StrokeTable) -> None:
+    if stroke.cut_mm == 0:
+        raise InputError(
+            "Cut, mm deep: it is 0 or empty; expected more than 0 to 10. Write how deep one cut goes."
+        )
+
+
+@sentences
+async def _first_stroke(request: Request) -> Response:
+    runs, question = _runs(plate_of(request)), await asked(request, FirstStrokeQuestion)
+    _check_cuts(question.stroke)
+    if question.done:
+        return await in_thread(lambda: runs.begin_with(question.name, question.stroke))
+    return await in_thread(lambda: runs.try_first(question.stroke))
+
+
 @sentences
 async def _stroke(request: Request) -> Response:
     runs, key = _runs(plate_of(request)), request.path_params["trial"]
     question = await asked(request, StrokeQuestion)
-    if question.stroke.cut_mm == 0:
-        raise InputError(
-            "Cut, mm deep: it is 0 or empty; expected more than 0 to 10. Write how deep one cut goes."
-        )
+    _check_cuts(question.stroke)
     act = runs.stroke if question.done else runs.try_stroke
     return await in_thread(lambda: act(key, question.version, question.stroke))
 
@@ -191,6 +212,10 @@ def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "d
     from solver.commands.plan_request import PlanRequest, read_wishes
 
     read, runs = plate.known(question.mark), _runs(plate)
+    if not question.wants:
+        raise InputError(
+            "Nothing is wished for; expected a tone in one of the fields Mode, Hz. Write the tone that you want."
+        )
     wants = tuple(f"{name}={hz:g}" for name, hz in question.wants.items())
     least = () if question.least_mm is None else (f"{question.least_mm:g}",)
     request = PlanRequest(wants, (), least, question.max_removal_mm, question.symmetric)
@@ -214,6 +239,7 @@ _TRIAL = "/api/plates/{plate}/trials/{trial}"
 ROUTES = (
     Route("/api/plates/{plate}/trials", _trials),
     Route("/api/plates/{plate}/trials", _begin, methods=["POST"]),
+    Route("/api/plates/{plate}/first-stroke", _first_stroke, methods=["POST"]),
     Route("/api/plates/{plate}/shavings", _shavings),
     Route("/api/plates/{plate}/plan", _plan, methods=["POST"]),
     Route(_TRIAL, _trial),

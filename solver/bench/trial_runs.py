@@ -2,7 +2,7 @@
 
 import hashlib
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -29,12 +29,11 @@ _STEPS_KEPT = 40
 
 @dataclass(eq=False)
 class _Run:
-    """A trial at hand, as its file stands under ``version``: what was taken after the last steps, and what was undone."""
+    """A trial at hand, as its file stands under ``version``, and what was taken after each of its last steps."""
 
     trial: TrialTable
     version: str
     steps: list[Taken]
-    undone: list[StrokeTable] = field(default_factory=list)
 
     @property
     def taken(self) -> Taken:
@@ -61,15 +60,31 @@ class TrialRuns:
 
     def begin(self, name: str) -> dict[str, Json]:
         """Begin a trial; raises InputError if one of this name is there."""
+        with self._lock:
+            return self._whole(self._begun(name, ()))
+
+    def try_first(self, stroke: StrokeTable) -> dict[str, Json]:
+        """Return what a stroke does where no trial was begun yet; nothing is kept."""
+        before = self._bench.untouched()
+        return self._effect(self._cut(before, stroke), before)
+
+    def begin_with(self, name: str, stroke: StrokeTable) -> dict[str, Json]:
+        """Begin a trial with a stroke; one that is refused leaves no trial behind."""
+        with self._lock:
+            answer = self.try_first(stroke)
+            key = self._begun(name, (stroke,))
+            return answer | self._about(key, self._run(key))
+
+    def _begun(self, name: str, strokes: tuple[StrokeTable, ...]) -> str:
+        """Write a new trial and return its key."""
         name = " ".join(name.split())
         key = trial_key(name)
-        with self._lock:
-            if trial_path(self._folder, key).exists():
-                raise InputError(
-                    f'There is a trial called "{name}" already, or nearly so; expected a new name. Choose another.'
-                )
-            self._write(key, TrialTable(name=name, begun=_now()))
-            return self._whole(key)
+        if trial_path(self._folder, key).exists():
+            raise InputError(
+                f'There is a trial called "{name}" already, or nearly so; expected a new name. Choose another.'
+            )
+        self._write(key, TrialTable(name=name, begun=_now(), strokes=strokes))
+        return key
 
     def whole(self, key: str) -> dict[str, Json]:
         """Return a trial with all that was taken on the picture's grid."""
@@ -89,8 +104,7 @@ class TrialRuns:
             before, after = run.taken, self._struck(run, stroke)
             answer = self._answer(key, run, after, before)  # before it is kept: it may be refused
             run.steps = [*run.steps, after][-_STEPS_KEPT:]
-            run.undone.clear()
-            self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke)))
+            self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke), ()))
             return answer | self._about(key, run)
 
     def undo(self, key: str, version: str) -> dict[str, Json]:
@@ -100,8 +114,8 @@ class TrialRuns:
             if not run.trial.strokes:
                 raise InputError("There is no stroke to take back in this trial.")
             before = run.steps.pop()
-            run.undone.append(run.trial.strokes[-1])
-            shorter = _with_strokes(run.trial, run.trial.strokes[:-1])
+            *strokes, last = run.trial.strokes
+            shorter = _with_strokes(run.trial, tuple(strokes), (*run.trial.undone, last))
             run.steps = run.steps or [self._taken(shorter)]
             self._keep(key, run, shorter)
             return self._answer(key, run, run.taken, before)
@@ -110,11 +124,11 @@ class TrialRuns:
         """Make the stroke again that was taken back last."""
         with self._lock:
             run = self._known(key, version)
-            if not run.undone:
+            if not run.trial.undone:
                 raise InputError("No stroke was taken back that could be made again.")
-            stroke, before = run.undone.pop(), run.taken
+            (*undone, stroke), before = run.trial.undone, run.taken
             run.steps = [*run.steps, self._struck(run, stroke)][-_STEPS_KEPT:]
-            self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke)))
+            self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke), tuple(undone)))
             return self._answer(key, run, run.taken, before)
 
     def draw_plan(self, name: str, plan: PlannedTable) -> dict[str, Json]:
@@ -174,7 +188,10 @@ class TrialRuns:
     def _struck(self, run: _Run, stroke: StrokeTable) -> Taken:
         if len(run.trial.strokes) >= MOST_STROKES:
             raise InputError(f"A trial holds {MOST_STROKES} strokes; begin a new one.")
-        taken = self._bench.after(run.taken, stroke_removal(stroke))
+        return self._cut(run.taken, stroke)
+
+    def _cut(self, before: Taken, stroke: StrokeTable) -> Taken:
+        taken = self._bench.after(before, stroke_removal(stroke))
         self._bench.check_left(taken)
         return taken
 
@@ -187,8 +204,10 @@ class TrialRuns:
         self._runs.pop(key, None)
 
     def _answer(self, key: str, run: _Run, taken: Taken, before: Taken) -> dict[str, Json]:
+        return {**self._about(key, run), **self._effect(taken, before)}
+
+    def _effect(self, taken: Taken, before: Taken) -> dict[str, Json]:
         return {
-            **self._about(key, run),
             **trial_as_json(self._bench, taken, self._least),
             "patch": patch_as_json(self._bench, taken, before),
         }
@@ -210,13 +229,15 @@ class TrialRuns:
             "carved": None if trial.carved is None else trial.carved.isoformat(timespec="minutes"),
             "planned": trial.plan is not None,
             "strokes": len(trial.strokes),
-            "undone": len(run.undone),
+            "undone": len(trial.undone),
         }
 
 
-def _with_strokes(trial: TrialTable, strokes: tuple[StrokeTable, ...]) -> TrialTable:
-    """Return a trial with other strokes."""
-    return trial.model_copy(update={"strokes": strokes})
+def _with_strokes(
+    trial: TrialTable, strokes: tuple[StrokeTable, ...], undone: tuple[StrokeTable, ...]
+) -> TrialTable:
+    """Return a trial with other strokes, made and taken back."""
+    return trial.model_copy(update={"strokes": strokes, "undone": undone})
 
 
 def _version(path: Path) -> str:

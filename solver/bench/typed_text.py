@@ -1,4 +1,4 @@
-"""Figures as they are typed into the page, read by the commands' rules and refused in the words of the page."""
+"""Figures as they are typed into the page, read by the rules of the commands."""
 
 import re
 from typing import TYPE_CHECKING, Annotated
@@ -13,19 +13,11 @@ if TYPE_CHECKING:
 Short = Annotated[str, Field(max_length=400)]
 
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
-_OPTION = re.compile(
-    r"--(mass|mode|tone|temperature|humidity|stage|note|taken|corrects|from|photo|recording|relation)\b"
-)
 
 
 def with_point(text: str) -> str:
     """Return a figure with a point where a decimal comma was typed."""
     return _DECIMAL_COMMA.sub(".", text.strip())
-
-
-def in_page_words(sentence: str) -> str:
-    """Return a sentence of a command with the names of the page's fields for those of its options."""
-    return _OPTION.sub(lambda option: option[1].capitalize(), sentence)
 
 
 def typed_room(typed: tuple[str, str], where: str) -> "Climate":
@@ -37,5 +29,5 @@ def typed_room(typed: tuple[str, str], where: str) -> "Climate":
         temperature = typed_number("--temperature", with_point(typed[0]))
         humidity = typed_number("--humidity", with_point(typed[1]))
     except InputError as error:
-        raise InputError(f"{where}: {in_page_words(str(error))}") from None
+        raise InputError(f"{where}: {error}") from None
     return checked_climate(temperature, humidity, where)

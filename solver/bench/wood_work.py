@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from meshes.input_file import file_bytes
 from solver.advice.wood_posterior import WoodPosterior
-from solver.bench.typed_text import in_page_words
+from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.climate import weather_of
 from solver.commands.climate_answer import weather_as_json
@@ -70,8 +70,7 @@ def _why_not(fit: "WoodFit") -> str | None:
     try:
         check_told(fit)
     except InputError as refusal:
-        sentence = str(refusal).removeprefix("--write: ")
-        return sentence[:1].upper() + sentence[1:]
+        return in_page_words(str(refusal))
     return None
 
 
@@ -84,14 +83,11 @@ def weather_order(folder: Path, to: Climate, start: Climate | None) -> str:
 def tell_weather(progress: Progress, order_text: str) -> "dict[str, Json]":
     """Return the object of ``platewright climate --json``, and under ``band`` how low and high come about.
 
-    Raises InputError as that command, in the words of the page.
+    Raises InputError as that command.
     """
     order = json.loads(order_text)
     progress.say("Reading and solving the plate", 0.1)
     start = None if order["from"] is None else Climate(*order["from"])
     description = read_description(Path(order["folder"]))
-    try:
-        weather = weather_of(description, Climate(*order["to"]), start, same_wood=False)
-    except InputError as error:
-        raise InputError(in_page_words(str(error))) from None
+    weather = weather_of(description, Climate(*order["to"]), start, same_wood=False)
     return {**weather_as_json(weather), "band": [*said_of_band(weather.response.plate.wood)]}

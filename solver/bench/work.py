@@ -13,6 +13,7 @@ from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Literal, Protocol, cast
 
+from solver.bench.page_words import in_page_words
 from solver.errors import InputError
 
 if TYPE_CHECKING:
@@ -209,7 +210,7 @@ def _in_child(work: Work, order: str, connection: Connection) -> None:
     except BrokenPipeError:
         return  # the bench was ended meanwhile: nobody waits for this
     except InputError as error:
-        connection.send(("refused", str(error), None))
+        connection.send(("refused", in_page_words(str(error)), None))
     except (
         Exception
     ):  # a fault of the program: the terminal tells the maker's helper, the page tells the maker

@@ -46,7 +46,10 @@ class PlannedTable(Table):
 
 
 class TrialTable(Table):
-    """A named trial: the strokes in their order, and the plan under them if one was drawn in."""
+    """A named trial: the strokes in their order, the plan under them if one was drawn in, and what was taken back.
+
+    The last of ``undone`` was taken back last, and is made again first.
+    """
 
     format: Literal[1] = 1
     name: str = Field(min_length=1, max_length=60)
@@ -54,3 +57,4 @@ class TrialTable(Table):
     carved: datetime | None = None
     plan: PlannedTable | None = None
     strokes: Annotated[tuple[StrokeTable, ...], Field(strict=False, max_length=MOST_STROKES)] = ()
+    undone: Annotated[tuple[StrokeTable, ...], Field(strict=False, max_length=MOST_STROKES)] = ()

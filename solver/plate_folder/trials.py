@@ -110,9 +110,10 @@ def _trial_text(trial: TrialTable) -> str:
             f"y_knots_mm = {_list(plan.y_knots_mm)}",
         ]
         lines += ["depth_mm = [", *(f"    {_list(row)}," for row in plan.depth_mm), "]"]
-    for stroke in trial.strokes:
-        lines += ["", "[[strokes]]", f"width_mm = {stroke.width_mm}", f"cut_mm = {stroke.cut_mm}"]
-        lines.append(f"path_mm = [{', '.join(_list(point) for point in stroke.path_mm)}]")
+    for name, strokes in (("strokes", trial.strokes), ("undone", trial.undone)):
+        for stroke in strokes:
+            lines += ["", f"[[{name}]]", f"width_mm = {stroke.width_mm}", f"cut_mm = {stroke.cut_mm}"]
+            lines.append(f"path_mm = [{', '.join(_list(point) for point in stroke.path_mm)}]")
     return "\n".join(lines) + "\n"
 
 

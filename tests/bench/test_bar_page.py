@@ -134,13 +134,6 @@ def test_a_bar_by_mouse_is_not_written_over_what_changed_meanwhile(barred: Page,
     barred.locator("#bar-width-mm").fill("6")
     barred.locator("#try-bar").click()
     barred.locator("#use-bar").click()
-    barred.locator("#bar-height-mm").fill("0")
-    expect(barred.locator("#bar-stale")).to_contain_text("of the bar that was tried last")
-    barred.locator("#try-bar").click()
-    expect(barred.locator("#bar-said")).to_have_text("Height, mm: it is 0; expected more than 0.")
-    barred.get_by_role("button", name="Back to the bar as it is").click()
-    barred.locator("#bar-width-mm").fill("6")
-    expect(barred.locator("#bar-stale")).to_have_text("")
     barred.locator("#leave-bar").click()
     expect(barred.locator("#use-question")).to_be_hidden()
     barred.locator("#use-bar").click()
@@ -149,12 +142,74 @@ def test_a_bar_by_mouse_is_not_written_over_what_changed_meanwhile(barred: Page,
     barred.locator("#write-bar").click()
     expect(barred.locator("#use-said")).to_contain_text("changed by something else")
     assert path.read_bytes() == changed
-    barred.get_by_role("button", name="Read it again").click()
-    expect(barred.locator("#bars")).to_have_count(0)
-    barred.locator("#bar-width-mm").fill("6")
+
+
+def test_a_bar_that_cannot_be_is_refused_by_the_name_of_its_field(page: Page) -> None:
+    open_task(page, "Bar")
+    for name, figure, said in (
+        (
+            "height",
+            "0",
+            "Height, mm: it is 0; expected more than 0 to 60. Write how high the bar is where it is highest.",
+        ),
+        ("height", "", "Height, mm: it is empty; expected a number. Write one, or move the slider."),
+        (
+            "along",
+            "9999",
+            "The bar's lower end, mm up: it is 9864.5; expected -2000 to 2000. If that was micrometres, write 9.864.",
+        ),
+    ):
+        page.locator(f"#bar-{name}-mm").fill(figure)
+        page.locator("#try-bar").click()
+        expect(page.locator("#bar-said")).to_have_text(said)
+        page.get_by_role("button", name="Back to the bar as it is").click()
+        expect(page.locator("#bar-said")).to_be_empty()
+
+
+def slide(page: Page, name: str, share: float) -> float:
+    """Click on a slider at a share of its way, and return the figure that it then shows."""
+    box = page.locator(f"#bar-{name}").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + share * box["width"], box["y"] + box["height"] / 2)
+    return float(page.locator(f"#bar-{name}-mm").input_value())
+
+
+@pytest.mark.slow
+def test_a_bar_set_by_mouse_is_written_and_the_command_says_the_same_of_it(
+    barred: Page, own: RunningBench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before, text = written_bar(own.folder), (own.folder / "plate.toml").read_text()
+    open_task(barred, "Bar")
+    height = slide(barred, "height", 0.45)
+    assert height != 12
     barred.locator("#try-bar").click()
+    expect(barred.locator("#bars")).to_be_visible()
+    tried, stale = column(barred, 3), barred.locator("#bar-stale")
+    expect(stale).to_be_hidden()
     barred.locator("#use-bar").click()
+    barred.locator("#bar-height-mm").fill("0")
+    barred.locator("#try-bar").click()
+    expect(barred.locator("#bar-said")).to_contain_text("Height, mm: it is 0")
+    expect(stale).to_contain_text("the bar that was tried last")
+    expect(barred.locator("#write-bar")).to_be_disabled()
+    barred.locator("#bar-height-mm").fill(f"{height:g}")
+    expect(stale).to_be_hidden()
     barred.locator("#write-bar").click()
     expect(barred.locator(".done")).to_have_text("The bar is written into plate.toml.")
-    assert written_bar(own.folder)["width_mm"] == 6
-    assert path.read_text().endswith("# from elsewhere\n")
+    expect(barred.locator("#notices")).to_be_empty()
+    found = written_bar(own.folder)
+    assert max(high for _, high in found.pop("height_mm")) == pytest.approx(height, abs=0.01)  # type: ignore[attr-defined]
+    assert found == {name: value for name, value in before.items() if name != "height_mm"}
+    comments = [line for line in text.splitlines() if line.startswith("#")]
+    assert comments
+    assert [
+        line for line in (own.folder / "plate.toml").read_text().splitlines() if line.startswith("#")
+    ] == comments
+    asked = ("--height", f"{height:g}..14", "--steps", "2", "--json")
+    row = bar_rows(capsys, str(own.folder), *asked)[0]
+    assert [float(hz.removeprefix("~")) for hz in tried[:5]] == pytest.approx(
+        [tone["hz"] for tone in row["modes"][:5]], abs=0.15
+    )
+    assert float(tried[-1]) == pytest.approx(row["mass_g"], abs=0.1)
+    open_task(barred, "Modes")
+    expect(barred.locator(".done")).to_have_count(0)

@@ -4,14 +4,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Dialog, Page, expect
 
 from solver.cli import main
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
 from solver.units import MM
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import RunningBench, bench_on, open_task, tab_to, window
+from tests.bench.conftest import SIZE, RunningBench, bench_on, open_task, tab_to, window
 from tests.plate_folders import contents
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -64,7 +64,7 @@ def test_a_wrong_figure_is_said_while_one_types_and_nothing_is_written(
     described.locator("#field-wood-mass_g").fill("")
     described.locator("#field-wood-density_kg_m3").fill("0,39")
     expect(described.locator("#verdict")).to_have_text(
-        "plate.toml: wood.density_kg_m3 is 0.39; expected 150 to 1400. If that was g/cm3, write 390."
+        "Density, kg/m3: it is 0.39; expected 150 to 1400. If that was g/cm3, write 390."
     )
     expect(described.locator("#write")).to_be_disabled()
     described.locator("#field-wood-density_kg_m3").fill("390")
@@ -125,6 +125,94 @@ def test_a_plate_is_described_by_mouse_alone(
     read = read_plate(blank.folder).graduation.readings
     assert read[:, 2] == pytest.approx([t * MM for _, _, t in readings], abs=0.006 * MM)
     assert read_description(blank.folder).table.wood.species == "Engelmann spruce"
+
+
+SLIP = sheet_of([(x, y, 4.2) for x in (10, 130, 250) for y in (-50, 0, 50)] + [(340, 0, 300.0)])
+"""Readings of which one is 300 mm."""
+
+COVERED = """() => {
+    const one = document.activeElement.getBoundingClientRect();
+    return document.querySelector("#standing").getBoundingClientRect().bottom > one.top;
+}"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("zoom", [1, 2])
+def test_what_is_wrong_is_in_sight_where_one_types(described: Page, zoom: int) -> None:
+    """A zoom of 200 % leaves half as many of the page's own pixels either way."""
+    described.set_viewport_size({"width": SIZE["width"] // zoom, "height": SIZE["height"] // zoom})
+    understood, old = described.locator("#understood"), described.locator("#understood-old")
+    before = understood.inner_text()
+    expect(old).to_be_hidden()
+    for name in ("field-wood-density_kg_m3", "table-arch", "table-thickness"):
+        tab_to(described, f"#{name}")
+        assert not described.evaluate(COVERED)
+    described.keyboard.press("Control+A")
+    described.keyboard.insert_text(SLIP)
+    expect(described.locator("#verdict")).to_contain_text("300 mm; expected 0.5 to 40")
+    expect(described.locator("#verdict")).to_be_in_viewport(ratio=1)
+    expect(described.locator("#write")).to_be_in_viewport(ratio=1)
+    assert not described.evaluate(COVERED)
+    expect(old).to_contain_text("Of the last state that could be computed")
+    assert understood.inner_text() == before
+    described.locator("#revert").click()
+    expect(old).to_be_hidden()
+
+
+SLOW_TO_CHECK = """() => {
+    const usual = window.fetch;
+    window.fetch = async (path, asked) => {
+        if (path.endsWith("/check")) await new Promise((done) => setTimeout(done, 1500));
+        return usual(path, asked);
+    };
+}"""
+
+
+@pytest.mark.slow
+def test_while_it_is_looked_at_nothing_old_is_said(described: Page) -> None:
+    described.evaluate(SLOW_TO_CHECK)
+    described.locator("#field-title").fill("Another name")
+    expect(described.locator("#verdict")).to_have_text("Looking at it \u2026", timeout=1000)
+    expect(described.locator("#write")).to_be_disabled()
+    expect(described.locator("#verdict")).to_have_text("This can be computed. It is not written yet.")
+    described.locator("#revert").click()
+
+
+@pytest.mark.slow
+def expect_taken_up(page: Page) -> None:
+    """Go to Describe, whatever is shown, and expect there what was typed."""
+    open_task(page, "Describe")
+    expect(page.locator("#taken-up")).to_have_text("Here is again what you typed and did not write.")
+    expect(page.locator("#table-thickness")).to_have_value(SLIP)
+
+
+@pytest.mark.slow
+def test_what_was_typed_and_not_written_is_kept_and_said(described: Page, blank: RunningBench) -> None:
+    described.locator("#table-thickness").fill(SLIP)
+    open_task(described, "Modes")
+    expect_taken_up(described)
+    described.get_by_role("button", name="Plates").click()
+    described.locator(".plates button").first.click()
+    expect_taken_up(described)
+    described.reload()
+    expect_taken_up(described)
+    asked: list[str] = []
+
+    def answer(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        dialog.accept()
+
+    described.on("dialog", answer)
+    described.locator("#field-title").click()  # a browser asks only those who have touched the page
+    path = blank.folder / "plate.toml"
+    path.write_text(path.read_text() + "\n# from elsewhere\n")
+    described.reload()
+    expect(described.locator("#taken-up")).to_contain_text("The folder has changed since")
+    described.locator("#revert").click()
+    expect(described.locator("#taken-up")).to_have_count(0)
+    described.reload()
+    expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
+    assert asked == ["beforeunload"]
 
 
 @pytest.mark.slow

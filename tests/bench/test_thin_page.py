@@ -23,10 +23,12 @@ from tests.bench.conftest import (
     WAIT_MS,
     AnswerJson,
     RunningBench,
+    bench_on,
     command_json,
     end,
     open_task,
     start_bench,
+    window,
 )
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -183,6 +185,58 @@ def test_what_would_leave_no_plate_is_not_taken(page: Page, bench: RunningBench)
     assert not (bench.folder / "trials" / "too-deep.toml").exists()
 
 
+def test_a_plan_that_cannot_be_is_refused_by_the_names_of_the_fields(page: Page) -> None:
+    open_task(page, "Thin")
+    for name, figure, said in (
+        ("most", "0", '"Nowhere deeper than" is 0; expected more than 0 and at most 3 mm.'),
+        ("least", "300", '"Nowhere thinner than" is 300; expected 0.5 to 40.'),
+        ("5", "7000", "Mode 5, Hz: it is 7000; expected 5 to 5000."),
+    ):
+        field = page.locator(f"#plan-{name}")
+        before = field.input_value()
+        field.fill(figure)
+        page.locator("#draw-plan").click()
+        expect(page.locator("#plan-said")).to_contain_text(said)
+        field.fill(before)
+    for name in ("1", "2", "5"):
+        page.locator(f"#plan-{name}").fill("")
+    page.locator("#draw-plan").click()
+    expect(page.locator("#plan-said")).to_contain_text(
+        "Nothing is wished for; expected a tone in one of the fields"
+    )
+
+
+@pytest.mark.slow
+def test_a_refused_first_stroke_leaves_no_trial_and_what_was_undone_outlives_the_bench(
+    tmp_path: Path, browser: Browser
+) -> None:
+    with bench_on(tmp_path, tmp_path / "state", "spruce-blank") as running, window(browser, running) as page:
+        open_task(page, "Thin")
+        page.locator("#cut").fill("9")
+        page.locator("#ink").focus()
+        page.keyboard.press("Enter")
+        expect(page.locator("#said")).to_contain_text("expected at least 0.8 mm")
+        expect(page.locator("#trial")).to_have_text("none yet")
+        assert read_trials(running.folder) == {}
+        page.locator("#cut").fill("0.2")
+        page.locator("#ink").focus()
+        page.keyboard.press("Enter")
+        expect_strokes(page, running, "trial-1", 1)
+        expect(page.locator("#undo")).to_be_enabled()
+        page.locator("#undo").click()
+        expect_strokes(page, running, "trial-1", 0)
+        folder = running.folder
+    anew = start_bench(folder, tmp_path / "state")
+    try:
+        with window(browser, anew) as page:
+            open_task(page, "Thin")
+            expect(page.locator("#redo")).to_be_enabled()
+            page.locator("#redo").click()
+            expect_strokes(page, anew, "trial-1", 1)
+    finally:
+        end(anew)
+
+
 SLOW_TO_BEGIN = """() => {
     const usual = window.fetch;
     window.fetch = async (path, asked) => {
@@ -208,10 +262,10 @@ def test_two_windows_never_write_over_each_other(page: Page, bench: RunningBench
     other = browser.new_page(viewport=SIZE, reduced_motion="reduce")
     other.goto(f"{bench.address}/#key={bench.key}")
     expect(other.locator("#trial option:checked")).to_have_text("shared", timeout=WAIT_MS)
-    for window in (other, page):
-        window.locator("#ink").focus()
-        window.keyboard.press("Enter")
-        if window is other:
+    for shown in (other, page):
+        shown.locator("#ink").focus()
+        shown.keyboard.press("Enter")
+        if shown is other:
             expect_strokes(page, bench, "shared", 1)
     expect(page.locator("#said")).to_contain_text("changed in another window")
     assert len(strokes(bench, "shared")) == 1

@@ -94,7 +94,7 @@ def test_undo_leaves_nothing_and_redo_brings_all_back(runs: TrialRuns) -> None:
     second = runs.stroke("one", str(first["version"]), other)
     back = runs.undo("one", str(second["version"]))
     assert back["modes"] == first["modes"]
-    assert back["version"] == first["version"]
+    assert (back["strokes"], back["undone"]) == (1, 1)
     again = runs.redo("one", str(back["version"]))
     assert again["modes"] == second["modes"]
     for _ in range(2):
@@ -119,6 +119,35 @@ def test_a_stroke_that_is_still_made_is_not_kept(runs: TrialRuns, folder: Path) 
     tried = runs.try_stroke("one", str(begun["version"]), STROKE)
     assert tried["removed_g"] == pytest.approx(_grams(STROKE), rel=0.03)
     assert read_trials(folder)["one"].strokes == ()
+
+
+def test_what_was_undone_is_there_after_a_new_start_until_another_stroke_is_made(
+    runs: TrialRuns, folder: Path, bench: LiveBench
+) -> None:
+    struck = runs.stroke("one", str(runs.begin("one")["version"]), STROKE)
+    runs.undo("one", str(struck["version"]))
+    anew = TrialRuns(folder, bench, None)
+    found = anew.whole("one")
+    assert (found["strokes"], found["undone"]) == (0, 1)
+    again = anew.redo("one", str(found["version"]))
+    assert again["modes"] == struck["modes"]
+    assert read_trials(folder)["one"].strokes == (STROKE,)
+    back = anew.undo("one", str(again["version"]))
+    other = anew.stroke("one", str(back["version"]), STROKE.model_copy(update={"cut_mm": 0.05}))
+    assert other["undone"] == 0
+    with pytest.raises(InputError, match="No stroke was taken back"):
+        anew.redo("one", str(other["version"]))
+
+
+def test_a_trial_begins_with_its_first_stroke_or_not_at_all(runs: TrialRuns, folder: Path) -> None:
+    tried = runs.try_first(STROKE)
+    with pytest.raises(InputError, match=r"expected at least 0\.8 mm"):
+        runs.begin_with("one", STROKE.model_copy(update={"cut_mm": 2.4}))
+    assert read_trials(folder) == {}
+    begun = runs.begin_with("one", STROKE)
+    assert (begun["modes"], begun["patch"]) == (tried["modes"], tried["patch"])
+    assert read_trials(folder)["one"].strokes == (STROKE,)
+    assert runs.stroke("one", str(begun["version"]), STROKE)["strokes"] == 2
 
 
 def _grams(stroke: StrokeTable) -> float:

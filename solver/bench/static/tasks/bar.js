@@ -10,6 +10,7 @@ export const NAME = "bar";
 export const TITLE = "Bar";
 
 const BEFORE = "#5d4a3a", AFTER = "#123f6e";
+const STALE = "Below and on the plan: the bar that was tried last, not the one in the fields. Try this one, or go back, before you use it.";
 
 export function enter(page, bench) {
   return new BarTask(page, bench);
@@ -83,7 +84,7 @@ class BarTask {
       this.drawOver();
     });
     number.addEventListener("input", () => { range.value = number.value; this.drawOver(); });
-    return { line: el("div", { class: "slider" }, el("label", { for: `bar-${id}` }, words), range, number), number, range, value };
+    return { line: el("div", { class: "slider" }, el("label", { for: `bar-${id}` }, words), range, number), words, number, range, value };
   }
 
   get asked() {
@@ -104,6 +105,8 @@ class BarTask {
   }
 
   async tryIt() {
+    const empty = Object.values(this.sliders).find((one) => one.number.value === "");
+    if (empty) { this.said.textContent = `${empty.words}: it is empty; expected a number. Write one, or move the slider.`; return; }
     const tried = this.asked;
     await orSay(this.said, async () => {
       const job = await post(this.bench.path("/bar"), { mark: this.bench.picture.mark, ...tried });
@@ -117,7 +120,7 @@ class BarTask {
   show(result, tried) {
     this.compared = result;
     this.tried = tried;
-    this.stale = el("p", { id: "bar-stale", role: "status", class: "warn" });
+    this.stale = el("p", { id: "bar-stale", class: "warn", hidden: true }, STALE);
     const { without_bar: bare, rows: [before, after] } = result;
     const names = before.modes.map((tone, k) => called({ mode: tone.mode, order: k + 1 }));
     const picks = names.map((name, k) => button(name, () => { this.shown = k; this.pressed(picks); this.drawOver(); }, { "aria-pressed": "false" }));
@@ -148,16 +151,17 @@ class BarTask {
   useOf(result, tried) {
     const said = el("p", { id: "use-said", role: "status" });
     const question = el("div", { id: "use-question", hidden: true });
-    const use = button("Use this bar", () => { question.hidden = false; use.hidden = true; sure.focus(); }, { id: "use-bar" });
+    this.useStale = el("p", { class: "warn", hidden: true }, "These lines are not of the bar in the fields: try that one first, or go back.");
+    const use = this.use = button("Use this bar", () => { question.hidden = false; use.hidden = true; sure.focus(); }, { id: "use-bar" });
     const leave = () => { question.hidden = true; use.hidden = false; use.focus(); };
-    const sure = button("Write them", () => this.use(tried, said), { class: "main", id: "write-bar" });
+    const sure = this.sure = button("Write them", () => this.write(tried, said), { class: "main", id: "write-bar" });
     question.append(el("p", {}, "The lines above go into plate.toml in place of those of the bar as it is; its wood and all comments stay. Write them once the bar is made, for everything is then computed with it."),
       el("div", { class: "buttons" }, sure, button("Leave it as it is", leave, { id: "leave-bar" })));
-    return el("div", {}, el("h3", {}, "The other bar, as plate.toml describes it"), el("pre", { id: "bar-lines" }, result.in_toml),
+    return el("div", {}, el("h3", {}, "The other bar, as plate.toml describes it"), el("pre", { id: "bar-lines" }, result.in_toml), this.useStale,
       el("div", { class: "buttons" }, use), question, said);
   }
 
-  async use(tried, said) {
+  async write(tried, said) {
     said.textContent = "";
     said.classList.remove("warn");
     try {
@@ -177,8 +181,16 @@ class BarTask {
     });
   }
 
+  /** Say when the table, the node lines and the lines of plate.toml are not of the bar that stands in the fields. */
+  sayWhose() {
+    const stale = JSON.stringify(this.tried) !== JSON.stringify(this.asked);
+    this.stale.hidden = !stale;
+    this.useStale.hidden = !stale;
+    for (const one of [this.use, this.sure]) one.disabled = stale;
+  }
+
   drawOver() {
-    if (this.compared) this.stale.textContent = same(this.tried, this.asked) ? "" : "These are the tones and lines of the bar that was tried last, not of the one in the fields.";
+    if (this.compared) this.sayWhose();
     const { from_mm: from, to_mm: to, width_mm: width } = this.asked;
     const run = [to[0] - from[0], to[1] - from[1]], size = Math.hypot(...run) || 1;
     const side = [-run[1] / size * width / 2, run[0] / size * width / 2];
@@ -198,10 +210,6 @@ class BarTask {
       context.stroke(path);
     });
   }
-}
-
-function same(one, other) {
-  return JSON.stringify(one) === JSON.stringify(other);
 }
 
 function tidy(value) {

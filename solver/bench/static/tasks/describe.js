@@ -7,7 +7,11 @@ export const NAME = "describe";
 export const TITLE = "Describe";
 
 const PAUSE_MS = 350;
-const UNDERSTOOD = "What was understood";
+const SHELF = "platewright-draft:";
+
+addEventListener("beforeunload", (event) => { // a reload finds it again, a closed window does not
+  if (Object.keys(sessionStorage).some((name) => name.startsWith(SHELF))) event.preventDefault();
+});
 
 export function enter(page, bench) {
   return new Describe(page, bench);
@@ -25,6 +29,7 @@ class Describe {
   leave() {
     this.here = false;
     clearTimeout(this.timer);
+    this.height?.disconnect();
     if (this.drafted) this.bench.plan.show(this.bench.picture);
   }
 
@@ -43,28 +48,32 @@ class Describe {
     this.inputs = new Map();
     this.verdict = el("p", { id: "verdict", role: "status" });
     this.words = el("dl", { id: "understood" });
-    this.wordsHead = el("h3", {}, UNDERSTOOD);
+    this.wordsOld = el("p", { id: "understood-old", class: "warn", hidden: true }, "Of the last state that could be computed, as is the plate drawn beside; not of what is typed now.");
     this.save = button("Write it into the folder", () => this.write(), { class: "main", id: "write", disabled: true });
     this.thickness = this.table("thickness", "Caliper readings", form.columns.thickness);
     this.arch = this.table("arch", "Heights of the arching", form.columns.arch);
     const takenUp = this.takeUp();
+    this.standing = el("div", { id: "standing" },
+      el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.revert(), { id: "revert" })),
+      this.verdict);
+    this.height?.disconnect();
+    this.height = new ResizeObserver(() => document.documentElement.style.setProperty("--standing", `${this.standing.offsetHeight}px`));
+    this.height.observe(this.standing);
     this.page.replaceChildren(
       heading,
       el("p", { class: "quiet" }, "Nothing is written until you say so. An empty field leaves the line out; the species fills in what is not given."),
       ...takenUp,
-      el("div", { id: "standing" },
-        el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.revert(), { id: "revert" })),
-        this.verdict),
+      this.standing,
       ...form.groups.filter((group) => this.concerns(group)).map((group) => this.group(group)),
       this.thickness.box, this.arch.box,
-      this.wordsHead, this.words,
+      el("h3", {}, "What was understood"), this.wordsOld, this.words,
     );
     this.check();
   }
 
-  /** Where the browser keeps what was typed and not written, so that another task or a reload does not lose it. */
+  /** Where the browser keeps what was typed and not written, so that another task, plate or a reload does not lose it. */
   get shelf() {
-    return `platewright-draft:${this.bench.picture.folder}`;
+    return SHELF + this.bench.picture.folder;
   }
 
   keep() {
@@ -161,7 +170,7 @@ class Describe {
       if (!this.here || turn !== this.turn) return;
       this.say(this.isChanged ? "This can be computed. It is not written yet." : "This is what the folder says.", false);
       this.save.disabled = !this.isChanged;
-      this.wordsHead.textContent = UNDERSTOOD;
+      this.wordsOld.hidden = true;
       this.words.replaceChildren(...told.words.flatMap(([head, words]) => [el("dt", {}, head), el("dd", {}, words)]),
         ...told.doubts.flatMap((words) => [el("dt", { class: "warn" }, "Look at"), el("dd", {}, words)]));
       this.drafted = this.isChanged || this.drafted;
@@ -170,12 +179,12 @@ class Describe {
       if (refusal.status === undefined) throw refusal;
       if (!this.here || turn !== this.turn) return;
       this.say(refusal.message, true);
-      this.wordsHead.textContent = `${UNDERSTOOD} before that`;
+      this.wordsOld.hidden = false;
     }
   }
 
   say(words, wrong) {
-    this.verdict.textContent = words;
+    if (this.verdict.textContent !== words) this.verdict.textContent = words; // read out once is enough
     this.verdict.classList.toggle("warn", wrong);
   }
 

@@ -154,7 +154,7 @@ class PowderTask {
     const still = () => this.here && this.brought === brought;
     const end = await watch(job, { onTold: (told) => this.going.show(told), still });
     if (!still()) return;
-    if (end.state !== "done") { this.said.textContent = end.said.replaceAll("--landmark: ", ""); return; }
+    if (end.state !== "done") { this.said.textContent = end.said; return; }
     this.told = end.result;
     this.flat = await file(this.bench.path(`/powder/${brought}/flat`));
     if (landmarks.length === 0) this.place(this.told.places);

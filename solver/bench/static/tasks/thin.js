@@ -223,9 +223,10 @@ class Thin {
   async send(path, done) {
     let kept = false;
     await this.doing(async () => {
-      if (!this.trial) await this.firstTrial();
       const stroke = { width_mm: Number(this.width.value), cut_mm: Number(this.cut.value), path_mm: path };
-      const answer = await post(this.bench.path(`/trials/${this.trial.key}/stroke`), { version: this.trial.version, stroke, done });
+      const answer = this.trial
+        ? await post(this.bench.path(`/trials/${this.trial.key}/stroke`), { version: this.trial.version, stroke, done })
+        : await post(this.bench.path("/first-stroke"), { name: freeName(this.trials), stroke, done }); // the trial begins with it
       if (!this.here) return;
       this.show(answer);
       await painted();  // the figures are seen before the picture, which takes longer
@@ -235,12 +236,6 @@ class Thin {
       kept = true;
     });
     return kept;
-  }
-
-  async firstTrial() {
-    const trial = await post(this.bench.path("/trials"), { name: freeName(this.trials) });
-    this.trial = trial;
-    this.trials.set(trial.key, trial);
   }
 
   keep(answer) {

@@ -1,0 +1,40 @@
+"""Refusals of the commands in the words of the page: the fields that it has, and no options or keys where it has one."""
+
+import pytest
+
+from solver.bench.describing import in_form_words
+from solver.bench.page_words import in_page_words
+
+
+@pytest.mark.parametrize(
+    ("command", "page"),
+    [
+        ("--max-removal is 0; expected more.", '"Nowhere deeper than" is 0; expected more.'),
+        ("Write for instance --min-thickness 2.2.", 'Write for instance "Nowhere thinner than" 2.2.'),
+        ("--want: '5=7000'; expected 5 to 5000.", "Mode 5, Hz: it is 7000; expected 5 to 5000."),
+        ("--landmark: the places do not fit.", "The places do not fit."),
+        ("Point out four places with --landmark.", "Point out four places."),
+        ("The bar: --height stays as it is.", "The bar: --height stays as it is."),
+    ],
+)
+def test_options_are_called_as_the_fields_of_the_page(command: str, page: str) -> None:
+    assert in_page_words(command) == page
+
+
+@pytest.mark.parametrize(
+    ("command", "page"),
+    [
+        ("plate.toml: wood.mass_g is 0.5; expected 1.", "Mass of the plate, g: it is 0.5; expected 1."),
+        (
+            "plate.toml: title is missing; expected it.",
+            "Title: it is empty; expected something here. Fill it in.",
+        ),
+        (
+            "plate.toml: [wood] gives both density_kg_m3 and mass_g.",
+            'Wood gives both "Density" and "Mass of the plate".',
+        ),
+        ("plate.toml: bar.width_mm is 0; expected 1.", "plate.toml: bar.width_mm is 0; expected 1."),
+    ],
+)
+def test_keys_of_plate_toml_are_called_as_the_fields_of_the_form(command: str, page: str) -> None:
+    assert in_form_words(command) == page
