@@ -67,8 +67,6 @@ def _sentence(fault: "ErrorDetails", kind: type[Question]) -> str:
     where = ".".join(str(part) for part in fault["loc"]) or "the request"
     if fault["type"] == "expected":
         return f"{kind.called.get(where, where)}: it is {fault['input']:g}; {fault['msg']}"
-    if fault["type"] == "greater_than" and where in kind.called:
-        return f"{kind.called[where]}: it is {fault['input']:g}; expected more than {fault['ctx']['gt']:g}."
     said = fault["msg"] if fault["type"] != "json_invalid" else "it is not JSON"
     return f"{where}: {said.rstrip('.')}. Reload the page and try again."
 

@@ -221,11 +221,7 @@ def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "d
     request = PlanRequest(wants, (), least, question.max_removal_mm, question.symmetric)
     wanted = read.description.table.wanted
     read_wishes(request, wanted)  # what cannot be wished for is said at once
-    try:
-        read_limits(request, wanted, read.plate)
-    except InputError as error:
-        said = str(error).replace("--max-removal", "Nowhere deeper than, mm,")
-        raise InputError(said.replace("--min-thickness", "Nowhere thinner than, mm,")) from None
+    read_limits(request, wanted, read.plate)
     order = plan_order(plate.folder, request)
     return state.jobs.begin("The carving plan", make_planned, order, partial(_planned, runs)).told()
 

@@ -7,6 +7,7 @@ export const NAME = "describe";
 export const TITLE = "Describe";
 
 const PAUSE_MS = 350;
+const LOOKING = "Looking at it \u2026";
 const SHELF = "platewright-draft:";
 
 addEventListener("beforeunload", (event) => { // a reload finds it again, a closed window does not
@@ -68,6 +69,7 @@ class Describe {
       this.thickness.box, this.arch.box,
       el("h3", {}, "What was understood"), this.wordsOld, this.words,
     );
+    this.say(LOOKING, false);
     this.check();
   }
 
@@ -158,7 +160,7 @@ class Describe {
     clearTimeout(this.timer);
     this.save.disabled = true;
     this.turn += 1; // what is still being looked at is of before
-    this.say("Looking at it \u2026", false);
+    this.say(LOOKING, false);
     this.keep();
     this.timer = setTimeout(() => this.check(), PAUSE_MS);
   }
