@@ -178,7 +178,6 @@ def test_while_it_is_looked_at_nothing_old_is_said(described: Page) -> None:
     described.locator("#revert").click()
 
 
-@pytest.mark.slow
 def expect_taken_up(page: Page) -> None:
     """Go to Describe, whatever is shown, and expect there what was typed."""
     open_task(page, "Describe")
@@ -213,33 +212,6 @@ def test_what_was_typed_and_not_written_is_kept_and_said(described: Page, blank:
     described.reload()
     expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
     assert asked == ["beforeunload"]
-
-
-@pytest.mark.slow
-def test_what_is_wrong_is_in_sight_where_one_types_and_what_was_typed_is_kept(
-    described: Page, blank: RunningBench
-) -> None:
-    table = described.locator("#table-thickness")
-    table.scroll_into_view_if_needed()
-    typed = sheet_of([(x, y, 4.2) for x in (10, 130, 250) for y in (-50, 0, 50)] + [(340, 0, 300.0)])
-    table.fill(typed)
-    expect(described.locator("#verdict")).to_contain_text("300")
-    expect(described.locator("#verdict")).to_be_in_viewport(ratio=1)
-    expect(described.locator("#write")).to_be_in_viewport(ratio=1)
-    expect(described.get_by_role("heading", name="What was understood before that")).to_be_attached()
-    open_task(described, "Modes")
-    open_task(described, "Describe")
-    expect(described.locator("#taken-up")).to_have_text("Here is again what you typed and did not write.")
-    described.reload()
-    expect(table).to_have_value(typed)
-    path = blank.folder / "plate.toml"
-    path.write_text(path.read_text() + "\n# from elsewhere\n")
-    described.reload()
-    expect(described.locator("#taken-up")).to_contain_text("The folder has changed since")
-    described.locator("#revert").click()
-    expect(described.locator("#taken-up")).to_have_count(0)
-    described.reload()
-    expect(described.locator("#verdict")).to_have_text("This is what the folder says.")
 
 
 @pytest.mark.slow
