@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 from meshes.removal import Hollow
 from solver.advice.pattern_match import LinePair
 from solver.arrays import Floats
-from solver.modal.responses import lattice_hollows
+from solver.modal.lattice import lattice_hollows
 from solver.modal.shape_change import ShapeChange
 from solver.plate.plate import Plate
 from solver.units import MM

@@ -7,16 +7,18 @@ centimetre serve a hollow of three.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from solver.arrays import Floats, Ints, freeze
 
 PATCHES_PER_ZONE, ZONES_PER_GROUP = 4, 4
+PATCHES_PER_GROUP = PATCHES_PER_ZONE * ZONES_PER_GROUP
 MOST_PATCHES = 512
 POINTS_PER_PATCH = 4
 _FEWEST_POINTS = 3  # a line needs as many
-_FEWEST_PATCHES = 2 * PATCHES_PER_ZONE * ZONES_PER_GROUP
+_FEWEST_PATCHES = 2 * PATCHES_PER_GROUP
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,26 +47,33 @@ class Patches:
             slopes=((n, 2, 2), float),
         )
 
-    @property
-    def spans(self) -> list[slice]:
-        """The points of each patch."""
-        ends = [*self.starts[1:], len(self.order)]
-        return [slice(int(a), int(b)) for a, b in zip(self.starts, ends, strict=True)]
+    @cached_property
+    def lengths(self) -> Ints:
+        """Number of points (n,) in each patch."""
+        return np.diff(self.starts, append=len(self.order))
 
-    @property
-    def grouped(self) -> list[list[slice]]:
-        """The points of each patch, group by group."""
-        size = PATCHES_PER_ZONE * ZONES_PER_GROUP
-        return [self.spans[first : first + size] for first in range(0, len(self.starts), size)]
-
-    @property
+    @cached_property
     def sizes(self) -> Floats:
         """Plan area (n,) [m2] of each patch."""
         return np.asarray(np.add.reduceat(self.areas, self.starts))
 
-    def integrals(self, functions: Floats) -> Floats:
-        """Return the integrals (f, n) over each patch of functions (f, p)."""
-        return np.asarray(np.add.reduceat(functions * self.areas, self.starts, axis=1))
+    @property
+    def groups(self) -> int:
+        """Number of groups."""
+        return len(self.starts) // PATCHES_PER_GROUP
+
+    @cached_property
+    def group_starts(self) -> Ints:
+        """First point (g,) of each group."""
+        return self.starts[::PATCHES_PER_GROUP]
+
+    def group(self, which: int) -> tuple[slice, list[slice]]:
+        """Return the points of a group, and of each of its patches counted from the first of them."""
+        patches = slice(which * PATCHES_PER_GROUP, (which + 1) * PATCHES_PER_GROUP)
+        starts, lengths = self.starts[patches].tolist(), self.lengths[patches].tolist()
+        first = starts[0]
+        spans = [slice(a - first, a - first + length) for a, length in zip(starts, lengths, strict=True)]
+        return slice(first, first + spans[-1].stop), spans
 
 
 def make_patches(points: Floats, areas: Floats) -> Patches:

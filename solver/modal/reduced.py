@@ -11,18 +11,20 @@ from functools import cached_property
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats, Ints, Singles, freeze
+from solver.arrays import Floats, Ints, freeze, seal
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel
 from solver.modal.labels import mode_names
 from solver.modal.modes import Modes
-from solver.modal.reduced_basis import ANSWERED, ReducedBasis, reduced_basis
-from solver.modal.reduced_doubt import EXPECTED, UNDRAWN, WEAKEST, ReducedDoubt, reduced_doubt
+from solver.modal.reduced_basis import ANSWERED, FINE, STRAINED, ReducedBasis, reduced_basis
+from solver.modal.reduced_doubt import UNDRAWN, WEAKEST, ReducedDoubt, expected_excess, reduced_doubt
 from solver.modal.reduced_eigen import ReducedPlate
+from solver.modal.reduced_filling import reduced_tables
 from solver.modal.reduced_section import ReducedSection, reduced_section
-from solver.modal.reduced_tables import FINE, ReducedTables, Terms, reduced_tables
-from solver.modal.side_by_side import both
+from solver.modal.reduced_tables import ReducedTables
+from solver.modal.responses import strained_modes
 from solver.modal.strains import FIELDS
+from solver.modal.sum_tree import SumTree
 from solver.units import MM
 
 FEWEST_MODES = 16
@@ -72,15 +74,16 @@ class ReducedModel:
     @property
     def bytes(self) -> int:
         """Memory that the tables and shapes take."""
-        held = (*self._arrays, self.basis.shapes, self.doubt.drawn, self.doubt.energies)
+        held = (*self.tables.kinds, self.basis.shapes, self.doubt.hollows.data, self.doubt.energies)
         return sum(array.nbytes for array in held)
 
     @cached_property
     def untouched(self) -> "Trial":
         """The plate as built, the start of every trial."""
-        terms = self.tables.terms(np.zeros(len(self.places)))
-        sums = [np.zeros((len(table), table.shape[2]), np.float32) for table in self._arrays]
-        return Trial(self, np.zeros(len(self.places)), terms, *sums)
+        removal = np.zeros(len(self.places))
+        return Trial(
+            self, removal, SumTree.of(self.tables.changes(removal, np.arange(self.tables.patches.groups)))
+        )
 
     @cached_property
     def lower_triangles(self) -> "LowerTriangles":
@@ -89,30 +92,20 @@ class ReducedModel:
         rows, columns = np.tril_indices(size - FINE)
         return LowerTriangles((rows + FINE) * size + columns + FINE, np.flatnonzero(np.tri(known)))
 
-    @property
-    def _arrays(self) -> tuple[Singles, Singles, Singles, Singles]:
-        return self.tables.fine, self.tables.heavy, self.tables.crossing, self.tables.coarse
-
 
 @dataclass(frozen=True, eq=False)
 class Trial:
     """A plate thinned on trial: what was taken so far, and what each group adds to the reduced matrices by it.
 
-    ``removal`` (p,) [m] at the model's places, all strokes together; ``terms`` of it; ``fine``, ``heavy``,
-    ``crossing``, ``coarse`` the groups' changes (g, ...), as in the tables.
+    ``removal`` (p,) [m] at the model's places, all strokes together; ``sums`` of the groups' changes.
     """
 
     model: ReducedModel
     removal: Floats
-    terms: Terms
-    fine: Singles
-    heavy: Singles
-    crossing: Singles
-    coarse: Singles
+    sums: SumTree
 
     def __post_init__(self) -> None:
-        for array in (self.removal, *self._sums):
-            array.flags.writeable = False  # not copied: it would cost as much as a stroke
+        seal(self, removal=((len(self.model.places),), np.float64))
 
     def with_removal(self, removal: Floats) -> "Trial":
         """Return the trial in which ``removal`` (p,) [m] is what was taken altogether; only what differs is computed.
@@ -123,26 +116,27 @@ class Trial:
             If somewhere more than 60 % of the thickness is taken.
         """
         self._check_left(removal)
-        terms = self.model.tables.terms(removal)
-        sums = [array.copy() for array in self._sums]
-        for group in terms.differing(self.terms):
-            for array, change in zip(sums, self.model.tables.changes(terms, group), strict=True):
-                array[group] = change
-        return Trial(self.model, removal.copy(), terms, *sums)
+        tables = self.model.tables
+        groups = tables.groups_with(removal != self.removal)
+        if not len(groups):
+            return self
+        sums = self.sums.with_parts(groups.tolist(), tables.changes(removal, groups))
+        return Trial(self.model, removal.copy(), sums)
 
     @cached_property
     def reduced(self) -> ReducedPlate:
         """The thinned plate in the model's shapes."""
         basis, below = self.model.basis, self.model.lower_triangles
+        change = self.model.tables.parted(self.sums.total)
         stiffness, inertia, size = basis.stiffness.copy(), basis.inertia.copy(), len(basis.stiffness)
-        stiffness[:FINE] += self.fine.sum(axis=0).reshape(FINE, size)
+        stiffness[:FINE] += change.fine.reshape(FINE, size)
         stiffness[FINE:, :FINE] = stiffness[:FINE, FINE:].T
-        stiffness.ravel()[below.coarse] += self.coarse.sum(axis=0)
+        stiffness.ravel()[below.coarse] += change.coarse
         heavy = np.zeros((6 + basis.modes, 6 + basis.modes))
-        heavy.ravel()[below.heavy] = self.heavy.sum(axis=0)
+        heavy.ravel()[below.heavy] = change.heavy
         heavy += np.tril(heavy, -1).T
         inertia[: basis.modes, : basis.modes] += heavy[6:, 6:]
-        crossing = self.crossing.sum(axis=0).reshape(FINE, -1)
+        crossing = change.crossing.reshape(FINE, -1)
         inertia[:FINE, basis.modes :] += crossing
         inertia[basis.modes :, :FINE] += crossing.T
         rigid = np.eye(6, 6 + size)
@@ -152,7 +146,8 @@ class Trial:
     @property
     def hz(self) -> Floats:
         """Frequencies (8,) [Hz] of the thinned plate, lowered by what the model's shapes are expected to lack."""
-        return np.asarray(np.sqrt(self.reduced.values) / (2 * np.pi) * (1 - EXPECTED * self._undrawn))
+        excess = expected_excess(self._undrawn)
+        return np.asarray(np.sqrt(self.reduced.values) / (2 * np.pi) * (1 - excess))
 
     @cached_property
     def doubt(self) -> Floats:
@@ -186,10 +181,6 @@ class Trial:
         return replace(
             before, hz=self.hz, names=names, fields=fields, thickness=thickness, mass=self.mass, seconds={}
         )
-
-    @property
-    def _sums(self) -> tuple[Singles, Singles, Singles, Singles]:
-        return self.fine, self.heavy, self.crossing, self.coarse
 
     @cached_property
     def _undrawn(self) -> Floats:
@@ -226,10 +217,10 @@ def reduced_model(model: ModalModel, modes: Modes, section: ReducedSection | Non
     if len(modes.hz) < FEWEST_MODES:
         raise ValueError(f"{len(modes.hz)} modes; a reduced model needs {FEWEST_MODES}")
     section = section or reduced_section(model)
+    shapes, values = modes.fields[:STRAINED].reshape(STRAINED, -1).T, (2 * np.pi * modes.hz[:STRAINED]) ** 2
     with threadpool_limits(1, user_api="blas"):
-        basis, doubt = both(
-            lambda: reduced_basis(model, modes, section), lambda: reduced_doubt(model, modes, section)
-        )
-        tables = reduced_tables(model, section, basis)
+        strained = strained_modes(model, section, shapes, values)
+        basis = reduced_basis(model, modes, section, strained)
+        tables, doubt = reduced_tables(model, section, basis), reduced_doubt(section, strained)
     order = section.patches.order
     return ReducedModel(modes, basis, tables, doubt, section.points[order], section.cubic.mass[:, order])

@@ -1,36 +1,39 @@
 """The few shapes in which a reduced model moves."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import partial
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, Singles, freeze
+from solver.arrays import Floats, Ints, Singles, seal
 from solver.modal.assembly import ModalModel
 from solver.modal.eigen import orthonormal
 from solver.modal.jets import field_jets, nodal_forces
 from solver.modal.modes import Modes
 from solver.modal.reduced_section import ReducedSection
-from solver.modal.responses import lattice_hollows, strongest_sources
+from solver.modal.responses import SECANT, LocalSources, StrainedModes, strongest_sources
 from solver.modal.rigid import rigid_motions
-from solver.modal.section_cubic import SectionCubic
-from solver.modal.side_by_side import THREADS, both, side_by_side
-from solver.modal.strains import FIELDS
+from solver.modal.side_by_side import THREADS, side_by_side
 
 ANSWERED = 8
-"""Modes that a reduced model answers for; it knows how the plate gives way in these and two more."""
+"""Modes that a reduced model answers for."""
 
-LOCAL = 190
+STRAINED = ANSWERED + 2
+"""Modes for which it knows how the plate gives way."""
+
+FINE = ANSWERED + 4
+"""Lowest modes whose products with every shape count to first order."""
+
+LOCAL = 160
 """Shapes by which the plate gives way to small hollows."""
 
 WITHHELD = 60
 """The weakest of these; what they contribute measures what is missing."""
 
-_AT_ONCE = 26
+_AT_ONCE = 24
 """Forces answered together: half the time each takes alone; larger batches leave a thread idle at the end."""
 
-_STRAINED = ANSWERED + 2
-_SECANT = 0.25
 _INDEPENDENT = 1e-6
 
 
@@ -50,115 +53,90 @@ class ReducedBasis:
 
     def __post_init__(self) -> None:
         size = self.shapes.shape[1] - 6
-        freeze(
-            self,
-            shapes=((None, None), np.float32),
-            stiffness=((size, size), float),
-            inertia=((size, size), float),
-        )
+        square = ((size, size), np.float64)
+        seal(self, shapes=((None, None), np.float32), stiffness=square, inertia=square)
 
 
 @dataclass(frozen=True, eq=False)
 class _Answers:
-    """Answers ``(K - shift M)^-1 forces`` of the plate as built (k, 5 n), one per row, and the ``forces``."""
+    """Room for forces on the plate as built (k, 5 n), apart from its ``known`` shapes (5 n, c), and for the answers.
 
-    shapes: Floats
-    forces: Floats
-
-    def then(self, other: "_Answers") -> "_Answers":
-        """Return these and then the others."""
-        return _Answers(np.vstack([self.shapes, other.shapes]), np.vstack([self.forces, other.forces]))
-
-
-@dataclass(frozen=True, eq=False)
-class _BuiltPlate:
-    """The plate as built: it answers forces, from which it takes out those of its ``known`` shapes (5 n, c)."""
+    ``shapes`` (k, 5 n) are ``(K - shift M)^-1 forces``, one per row; ``heavy`` (5 n, c) is ``M known``.
+    """
 
     model: ModalModel
     elements: Ints
     known: Floats
+    heavy: Floats
+    forces: Floats
+    shapes: Floats
 
-    def answers(self, resultants: Singles) -> _Answers:
-        """Return the answers to resultants (p, 15, k) in the section."""
+    def answer(self, rows: slice, resultants: Singles) -> None:
+        """Fill ``rows`` with the answers to resultants (p, 15, b) in the section."""
         forces = nodal_forces(self.model.cubic, self.elements, resultants).T
-        heavy = self._heavy
-        parts = side_by_side(
-            lambda some: self._answers(some, heavy),
-            np.array_split(forces, max(1, round(len(forces) / _AT_ONCE))),
-        )
-        return _Answers(*(np.vstack(rows) for rows in zip(*parts, strict=True)))
+        np.subtract(forces, (forces @ self.known) @ self.heavy.T, out=self.forces[rows])
+        self.shapes[rows] = self.model.factor.solve(self.forces[rows].T).T
 
-    @cached_property
-    def _heavy(self) -> Floats:
-        return np.asarray(self.model.inertia @ self.known)
-
-    def _answers(self, forces: Floats, heavy: Floats) -> tuple[Floats, Floats]:
-        rest = forces - (forces @ self.known) @ heavy.T
-        return self.model.factor.solve(rest.T).T, rest
+    def answer_sources(self, rows: slice, sources: LocalSources, first: int) -> None:
+        """Fill ``rows`` with the answers to local sources, whose own rows begin at ``first``."""
+        self.answer(rows, sources.resultants(slice(rows.start - first, rows.stop - first)))
 
 
-def reduced_basis(model: ModalModel, modes: Modes, section: ReducedSection) -> ReducedBasis:
-    """Return rigid motions, modes, and how the plate gives way to thinning everywhere and here and there."""
+def reduced_basis(
+    model: ModalModel, modes: Modes, section: ReducedSection, strained: StrainedModes
+) -> ReducedBasis:
+    """Return rigid motions, modes, and how the plate gives way to thinning everywhere and here and there.
+
+    ``strained`` are the lowest ten modes at the section's points.
+    """
     shapes = modes.fields.reshape(len(modes.hz), -1).T
     rigid = orthonormal(rigid_motions(model.plate.arch, model.cubic.nodes), model.inertia)
-    elements, cubic = section.wood.elements, section.cubic
-    built = _BuiltPlate(model, elements, np.column_stack([rigid, shapes]))
-    values = (2 * np.pi * modes.hz) ** 2
-    jets = field_jets(model.cubic, elements, shapes[:, :_STRAINED])
-    thinning = _thinning(jets, values[:_STRAINED], cubic)
+    known = np.column_stack([rigid, shapes])
+    here = strongest_sources(section.small, strained, LOCAL)
+    broad, count = 2 * STRAINED, 2 * STRAINED + here.turns.shape[1]
+    room = (np.empty((count, len(known))) for _ in range(2))
+    answers = _Answers(model, section.wood.elements, known, np.asarray(model.inertia @ known), *room)
 
-    def everywhere() -> _Answers:
-        broad = built.answers(thinning)
-        softer = cubic.secant(_SECANT)[0]
-        return broad.then(built.answers(softer @ field_jets(model.cubic, elements, broad.shapes.T)))
+    def everywhere() -> None:
+        answers.answer(slice(0, STRAINED), strained.thinning)
+        softer = section.cubic.secant(SECANT)[0]
+        again = field_jets(model.cubic, answers.elements, answers.shapes[:STRAINED].T)
+        answers.answer(slice(STRAINED, broad), softer @ again)
 
-    broad, here = both(everywhere, lambda: _local_sources(model, section, jets, thinning, values[:_STRAINED]))
-    return _joined(model, built.known, values, broad.then(built.answers(here)))
-
-
-def _thinning(jets: Singles, values: Floats, cubic: SectionCubic) -> Singles:
-    """Resultants (p, 15, k) that thinning everywhere makes of the modes."""
-    stiffness, inertia = cubic.secant(_SECANT)
-    thinning = stiffness @ jets
-    thinning[:, :FIELDS] -= (inertia @ jets[:, :FIELDS]) * values.astype(np.float32)
-    return np.asarray(thinning)
+    batches = [slice(a, min(a + _AT_ONCE, count)) for a in range(broad, count, _AT_ONCE)]
+    work: list[Callable[[], None]] = [everywhere]
+    work += [partial(answers.answer_sources, rows, here, broad) for rows in batches]
+    side_by_side(lambda some: some(), work)
+    return _joined(answers, (2 * np.pi * modes.hz) ** 2)
 
 
-def _local_sources(
-    model: ModalModel, section: ReducedSection, jets: Singles, thinning: Singles, values: Floats
-) -> Singles:
-    """Resultants (p, 15, k) that thinning here and there, on the lattice, makes of the modes."""
-    scale, points, wood = (1 / np.sqrt(values)).astype(np.float32), section.points, section.wood
-    hollows = lattice_hollows(model.plate.outline, points)
-    return strongest_sources(
-        hollows, points, wood.layer.weights, jets * scale, thinning * scale, wood.built.stiffness, LOCAL
-    )
-
-
-def _joined(model: ModalModel, known: Floats, values: Floats, answers: _Answers) -> ReducedBasis:
+def _joined(answers: _Answers, values: Floats) -> ReducedBasis:
     """Join the known shapes and the answers to a basis.
 
     Answers are apart from the known shapes in stiffness and inertia, and made orthonormal in ``K - shift M``, whose
     products of them are those of answers and forces: first the strong ones, then those to be withheld.
     """
+    model, known = answers.model, answers.known
     forces = answers.forces.T
-    parts = np.array_split(answers.shapes, THREADS)
-    products = np.vstack(side_by_side(lambda some: some @ forces, parts))
+    products = np.vstack(side_by_side(lambda some: some @ forces, np.array_split(answers.shapes, THREADS)))
     size = np.sqrt(np.diag(products))
     products = 0.5 * (products + products.T) / (size[:, None] * size)
     into, withheld = _orthonormal_in_turn(products, len(products) - WITHHELD)
     into /= size[:, None]
-    responses = answers.shapes.T.astype(np.float32) @ into.astype(np.float32)
+    m, r = len(values), into.shape[1]
+    shapes = np.empty((len(known), known.shape[1] + r), np.float32)
+    shapes[:, : known.shape[1]] = known
+    responses = shapes[:, known.shape[1] :]
+    responses[:] = answers.shapes.T.astype(np.float32) @ into.astype(np.float32)
     full = model.inertia.astype(np.float32)
     heavy = np.vstack(
         side_by_side(lambda some: (full @ some).T @ responses, np.array_split(responses, THREADS, axis=1))
     )
-    m, r = len(values), responses.shape[1]
     stiffness, inertia = np.zeros((m + r, m + r)), np.eye(m + r)
     inertia[m:, m:] = 0.5 * (heavy + heavy.T)
     stiffness[:m, :m] = np.diag(values)
     stiffness[m:, m:] = np.eye(r) + model.shift * inertia[m:, m:]
-    return ReducedBasis(np.hstack([known.astype(np.float32), responses]), stiffness, inertia, m, withheld)
+    return ReducedBasis(shapes, stiffness, inertia, m, withheld)
 
 
 def _orthonormal_in_turn(products: Floats, first: int) -> tuple[Floats, int]:

@@ -38,7 +38,8 @@ class ReducedPlate:
 
     @cached_property
     def _factor(self) -> Floats:
-        return np.asarray(cholesky(self.stiffness, lower=True, check_finite=False))
+        """Upper Cholesky factor of the stiffness, column by column as LAPACK reads it."""
+        return np.asarray(cholesky(self.stiffness.T, lower=False, check_finite=False))
 
     @cached_property
     def _block(self) -> tuple[Floats, Floats]:
@@ -60,20 +61,21 @@ class ReducedPlate:
     def values_without(self) -> Floats:
         """The eigenvalues (count,) that come out when the weakest shapes are withheld."""
         known = len(self.stiffness) - self.withheld
-        factor, inertia = self._factor[:known, :known], self._elastic[:known, :known]
+        factor = np.asfortranarray(self._factor[:known, :known])
+        inertia = np.ascontiguousarray(self._elastic[:known, :known])
         return _lowest(factor, inertia, self._block[1][:known], self.count)[0][: self.count]
 
 
 def _lowest(factor: Floats, inertia: Floats, block: Floats, wanted: int) -> tuple[Floats, Floats]:
     """Lowest eigenvalues (b,) and vectors (s, b) by inverse iteration of a ``block`` (s, b).
 
-    It ends when the lowest ``wanted`` are settled to 1e-7. ``factor`` is the Cholesky factor of the stiffness. Golub and
-    Van Loan, Matrix Computations, section 8.2.
+    It ends when the lowest ``wanted`` are settled to 1e-7. ``factor`` is the upper Cholesky factor of the stiffness.
+    Golub and Van Loan, Matrix Computations, section 8.2.
     """
     values = np.full(block.shape[1], np.inf)
     heavy = inertia @ block
     for _ in range(_MOST_STEPS):
-        image = cho_solve((factor, True), heavy, check_finite=False)
+        image = cho_solve((factor, False), heavy, check_finite=False)
         moved = inertia @ image
         before, (values, turn) = values, eigh(image.T @ heavy, image.T @ moved, check_finite=False)
         block, heavy = image @ turn, moved @ turn

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats, Singles, freeze
+from solver.arrays import Floats, Singles, freeze, seal
 from solver.modal.assembly import ModalModel
+from solver.modal.lattice import Lattice, lattice
 from solver.modal.patches import Patches, make_patches
 from solver.modal.section_cubic import SectionCubic, section_cubic
 from solver.modal.strains import FIELDS
@@ -18,7 +19,8 @@ class ReducedSection:
     """The ``wood`` that can be thinned, at p quadrature points (p, 2) [m], and what thinning makes of it.
 
     ``cubic`` holds how the section answers to a share of its thickness; ``tilting`` (2, p, 15, 15), in the order of the
-    ``patches``, what each of a patch's lines, as a share of the thickness, changes in the section by its slope.
+    ``patches``, what each of a patch's lines, as a share of the thickness, changes in the section by its slope; ``small``
+    the lattice's hollows at the points.
     """
 
     wood: ThinnableSection
@@ -26,10 +28,11 @@ class ReducedSection:
     cubic: SectionCubic
     patches: Patches
     tilting: Singles
+    small: Lattice
 
     def __post_init__(self) -> None:
-        jets = (2, len(self.points), 3 * FIELDS, 3 * FIELDS)
-        freeze(self, points=((None, 2), float), tilting=(jets, np.float32))
+        freeze(self, points=((None, 2), float))
+        seal(self, tilting=((2, len(self.points), 3 * FIELDS, 3 * FIELDS), np.float32))
 
 
 def reduced_section(model: ModalModel) -> ReducedSection:
@@ -39,11 +42,11 @@ def reduced_section(model: ModalModel) -> ReducedSection:
         points = model.cubic.stiffness.points[wood.elements].reshape(-1, 2)
         cubic = section_cubic(wood)
         patches = make_patches(points, wood.layer.weights)
-        return ReducedSection(wood, points, cubic, patches, _tilting(wood, patches))
+        small = lattice(model.plate.outline, points, wood.layer.weights)
+        return ReducedSection(wood, points, cubic, patches, _tilting(wood, patches), small)
 
 
 def _tilting(wood: ThinnableSection, patches: Patches) -> Singles:
-    lengths = [span.stop - span.start for span in patches.spans]
-    slopes = np.repeat(patches.slopes, lengths, axis=0) * wood.thickness[patches.order, None, None]
+    slopes = np.repeat(patches.slopes, patches.lengths, axis=0) * wood.thickness[patches.order, None, None]
     along = np.stack([by.stiffness[patches.order] for by in wood.change_by_slope()])
     return np.asarray(np.einsum("pla,apij->lpij", slopes, along), np.float32)

@@ -8,64 +8,75 @@ in each, span these answers; they are taken in order of their strain energy. Ans
 answers to those, are added for changes of the whole map.
 """
 
-from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
+import scipy.sparse as sp
 
-from meshes.outline import Outline
-from meshes.removal import Hollow
 from solver.arrays import Floats, Singles
+from solver.modal.assembly import ModalModel
+from solver.modal.jets import field_jets
+from solver.modal.lattice import Lattice
+from solver.modal.reduced_section import ReducedSection
+from solver.modal.strains import FIELDS
 
-LATTICE = 0.027
-"""Distance of the small hollows [m] on a plate of a violin's size; larger plates take it in proportion."""
-
-OVERLAP = 1.3
-"""Radius of each over the distance to the next."""
-
-
-def lattice_hollows(outline: Outline, points: Floats) -> Iterator[Hollow]:
-    """Yield small hollows, 1 deep in their middle, on a triangular lattice, where some of the ``points`` (p, 2) lie in."""
-    step = LATTICE * float(np.sqrt(outline.area / 0.055))
-    left, low, right, high = outline.bounds
-    places = cKDTree(points)
-    for row, y in enumerate(np.arange(low, high + step, step * np.sqrt(3) / 2)):
-        for x in np.arange(left, right + step, step) + 0.5 * step * (row % 2):
-            if len(places.query_ball_point((x, y), 0.8 * OVERLAP * step)):
-                yield Hollow(np.array([x, y]), OVERLAP * step, 1.0)
+SECANT = 0.25
+"""Share of the thickness by whose taking the section's change is judged."""
 
 
-def strongest_sources(
-    hollows: Iterable[Hollow],
-    points: Floats,
-    areas: Floats,
-    jets: Singles,
-    forces: Singles,
-    stiffness: Floats,
-    count: int,
-) -> Singles:
-    """Return the ``count`` sources (p, 15, count) in the ``hollows`` that hold most strain energy, the strongest first.
+@dataclass(frozen=True, eq=False)
+class StrainedModes:
+    """What m modes, scaled to unit strain energy, do at p points of the wood.
 
-    ``points`` (p, 2) with plan ``areas`` (p,); ``jets`` (p, 15, m) of the modes are scaled to unit energy, ``forces``
-    (p, 15, m) are what thinning makes of them. In each hollow the m modes are turned so that their energies in it part;
-    most of it lies in the first three. A hollow that an edge cuts gives way more easily and counts as half-way to a whole.
+    ``energies`` (p, m, m) are their products in the section as built, ``thinning`` (p, 15, m) the resultants that taking
+    the same share of the thickness everywhere makes of them.
     """
-    energies, parts = [], []
-    for hollow in hollows:
-        weight = hollow.at(points)
-        inside = np.flatnonzero(weight)
-        strained = weight[inside, None, None].astype(np.float32) * jets[inside]
-        stress = stiffness[inside].astype(np.float32) @ strained
-        energy, turn = np.linalg.eigh((_columns(strained).T @ _columns(stress)).astype(np.float64))
-        energies.append(energy / np.sqrt(weight @ areas / hollow.volume))
-        parts += [(inside, weight[inside], column) for column in turn.T]
-    strongest = np.argsort(-np.concatenate(energies), kind="stable")[:count]
-    sources = np.zeros((len(points), jets.shape[1], len(strongest)), np.float32)
-    for k, which in enumerate(strongest):
-        inside, weight, column = parts[which]
-        sources[inside, :, k] = weight[:, None] * (forces[inside] @ column.astype(np.float32))
-    return sources
+
+    energies: Singles
+    thinning: Singles
 
 
-def _columns(shapes: Singles) -> Singles:
-    return shapes.reshape(-1, shapes.shape[2])
+def strained_modes(
+    model: ModalModel, section: ReducedSection, shapes: Floats, values: Floats
+) -> StrainedModes:
+    """Return what modes with ``shapes`` (5 n, m) and eigenvalues ``values`` (m,) [rad2/s2] do at the wood's points."""
+    wood = section.wood
+    jets = field_jets(model.cubic, wood.elements, shapes / np.sqrt(values))
+    stress = wood.built.stiffness.astype(np.float32) @ jets
+    stiffness, inertia = section.cubic.secant(SECANT)
+    thinning = stiffness @ jets
+    thinning[:, :FIELDS] -= (inertia @ jets[:, :FIELDS]) * values.astype(np.float32)
+    return StrainedModes(np.swapaxes(jets, 1, 2) @ stress, thinning)
+
+
+@dataclass(frozen=True, eq=False)
+class LocalSources:
+    """Resultants of thinning here and there: source k is row k of ``depths`` (k, p) times ``thinning @ turns[:, k]``."""
+
+    depths: sp.csr_array
+    thinning: Singles
+    turns: Singles
+
+    def resultants(self, some: slice) -> Singles:
+        """Return ``some`` of the sources (p, 15, b)."""
+        depths = self.depths[some].toarray().astype(np.float32).T
+        sources: Singles = self.thinning @ self.turns[:, some]
+        sources *= depths[:, None]
+        return sources
+
+
+def strongest_sources(lattice: Lattice, modes: StrainedModes, count: int) -> LocalSources:
+    """Return the ``count`` sources in the lattice's hollows that hold most strain energy, the strongest first.
+
+    In each hollow the m modes are turned so that their energies in it part; most of it lies in the first three. A hollow
+    that an edge cuts gives way more easily and counts as half-way to a whole.
+    """
+    m = modes.energies.shape[1]
+    squares = lattice.hollows.multiply(lattice.hollows).tocsr()
+    inside = np.asarray(squares @ modes.energies.reshape(-1, m * m), np.float64).reshape(-1, m, m)
+    energy, turns = np.linalg.eigh(inside)
+    energy /= np.sqrt(lattice.whole)[:, None]
+    hollow, column = np.divmod(np.argsort(-energy, axis=None, kind="stable")[:count], m)
+    return LocalSources(
+        lattice.hollows[hollow], modes.thinning, turns[hollow, :, column].T.astype(np.float32)
+    )

@@ -4,13 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, Singles
+from solver.arrays import Floats, Ints, Singles
 from solver.modal.side_by_side import side_by_side
 from solver.modal.thinned_section import ThinnableSection
 
 DEGREE = 3
 DEEPEST = 0.45
 """Share of the thickness up to which the cubic is fitted; it holds well beyond, and for wood added as well."""
+
+_MET = (0.15, 0.35)
+"""Shares at which `SectionCubic.quadratic` meets the cubic, besides nought."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,6 +27,15 @@ class SectionCubic:
     stiffness: Singles
     inertia: Singles
     mass: Floats
+
+    def quadratic(self, points: Ints) -> Singles:
+        """Return two powers' changes of the stiffness (2, q, 15, 15) at some of the points that stand for the cubic.
+
+        ``s^3`` is replaced by the parabola ``(a + b) s^2 - a b s`` that meets it at shares a and b.
+        """
+        first, second, third = self.stiffness[:, points]
+        a, b = _MET
+        return np.stack([first - np.float32(a * b) * third, second + np.float32(a + b) * third])
 
     def secant(self, share: float) -> tuple[Singles, Singles]:
         """Return the changes (p, 15, 15) and (p, 5, 5) by ``share``, divided by it."""

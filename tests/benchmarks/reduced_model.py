@@ -95,14 +95,18 @@ def report_times(bench: Bench, rng: np.random.Generator) -> None:
         f"full solve of a thinned plate: {full:.2f} s; quantiles: " + "  ".join(f"{q:.0%}" for q in QUANTILES)
     )
     radius = float(np.sqrt(0.05 * area.sum() / np.pi))
-    for name, reach in (("stroke on 5 %", radius), ("whole map", 10.0)):
+    for name, reach, estimated in (
+        ("stroke on 5 %", radius, False),
+        ("stroke on 5 % and its own estimate", radius, True),
+        ("whole map", 10.0, False),
+    ):
         trial, spent, busy = bench.live.untouched, [], []
         for _ in range(300):
             stroke = Hollow(bench.live.places[rng.integers(len(area))], reach, 2e-6)
             removal = trial.removal + stroke.at(bench.live.places)
             begin, working = time.perf_counter(), time.thread_time()
             trial = trial.with_removal(removal)
-            _ = trial.hz
+            _ = trial.hz, estimated and trial.doubt
             spent.append(time.perf_counter() - begin)
             busy.append(time.thread_time() - working)
         for clock, times in (("by the clock", spent), ("processor", busy)):

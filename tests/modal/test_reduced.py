@@ -9,7 +9,7 @@ from meshes.removal import Hollow, Together
 from solver.errors import InputError
 from solver.modal.assembly import assemble
 from solver.modal.reduced import DEEPEST_SHARE, ReducedModel, reduced_model
-from solver.modal.reduced_tables import FINE
+from solver.modal.reduced_basis import FINE
 from solver.modal.sensitivity import thinning_sensitivity
 from solver.plate.thinning import thinned
 from tests.modal.thinned_plates import Meshed, arched_with_bar
@@ -130,8 +130,7 @@ def test_ten_thousand_strokes_do_not_drift(live: ReducedModel) -> None:
     trial = start
     for k in range(5000):
         trial = trial.with_removal(base + strokes[k % 10]).with_removal(base)
-    for name in ("fine", "heavy", "crossing", "coarse"):
-        assert np.array_equal(getattr(trial, name), getattr(start, name))
+    assert all(map(np.array_equal, trial.sums.nodes, start.sums.nodes))
     assert np.array_equal(trial.hz, start.hz)
 
 
