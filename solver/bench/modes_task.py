@@ -51,6 +51,22 @@ def _bodies(plate: OpenPlate) -> "dict[str, Json]":
     return shapes_as_json(_solved(plate).modes)
 
 
+@sentences
+async def _seen(request: Request) -> Response:
+    plate = plate_of(request)
+    return await in_thread(lambda: _kept_lines(plate))
+
+
+def _kept_lines(plate: OpenPlate) -> "dict[str, Json]":
+    """The lines seen on photos that are kept with the plate, beside those of its tones."""
+    from math import sqrt
+
+    from solver.bench.kept_lines import kept_lines_as_json
+
+    modes, outline = _solved(plate).modes, plate.read().plate.outline
+    return {"kept": kept_lines_as_json(plate.folder, modes, sqrt(outline.area))}
+
+
 def _solved(plate: OpenPlate) -> "ShownTones":
     if plate.solved.tones is None:
         raise InputError(NOT_YET)
@@ -59,5 +75,6 @@ def _solved(plate: OpenPlate) -> "ShownTones":
 
 ROUTES = (
     Route("/api/plates/{plate}/modes", _modes),
+    Route("/api/plates/{plate}/modes/seen", _seen),
     Route("/api/plates/{plate}/shapes", _shapes),
 )

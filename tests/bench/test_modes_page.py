@@ -63,6 +63,25 @@ def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page, told_mod
     page.keyboard.press("Space")
 
 
+def test_kept_powder_lines_are_drawn_under_those_of_the_tone_they_are_likest(
+    page: Page, told_modes: AnswerJson
+) -> None:
+    open_task(page, "Modes")
+    row(page, 2).get_by_role("button").click()
+    plate = page.locator("#plate canvas").first
+    before = plate.screenshot()
+    page.get_by_label("Powder lines kept with this plate").select_option("mode-5-lines.csv")
+    fifth = next(tone for tone in told_modes["modes"] if tone["mode"] == "5")
+    expect(row(page, fifth["order"])).to_have_class("chosen")
+    expect(page.locator("#seen-gap")).to_contain_text(
+        re.compile(r"Half of it lies within [01]\.\d mm of the lines computed now for mode 5")
+    )
+    assert plate.screenshot() != before
+    row(page, 2).get_by_role("button").click()
+    expect(page.locator("#seen-gap")).to_contain_text("It is likest mode 5.")
+    expect_no_barrier(page)
+
+
 @pytest.mark.slow
 def test_the_predicted_pitch_is_heard_only_on_request_and_quietly(page: Page) -> None:
     page.add_init_script(

@@ -1,5 +1,8 @@
 // Colours of maps: told apart by the colour-blind and in a grey copy; the same as in all of the program's pictures.
 
+/** Lines seen in powder. */
+export const SEEN = "#1b66b3";
+
 function parsed(hex) {
   const number = parseInt(hex.slice(1), 16);
   return [number >> 16, (number >> 8) & 255, number & 255];

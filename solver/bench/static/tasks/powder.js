@@ -1,6 +1,7 @@
 // Powder: a photo of a pattern, the computed lines over the seen ones, and the places by which the plate is found.
 
 import { bring, file, get, orSay, post } from "../api.js";
+import { SEEN } from "../colours.js";
 import { button, called, doneNote, el, svg } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 
@@ -8,7 +9,7 @@ export const NAME = "powder";
 export const TITLE = "Powder";
 
 const LARGEST = 60_000_000, SHOWN = 5, FEWEST = 4;
-const SEEN = "#1b66b3", COMPUTED = "#211c17";
+const COMPUTED = "#211c17";
 
 /** What was kept just now: it stays in sight when the plate is read again with it, until the task is left. */
 let kept = null;
