@@ -8,7 +8,7 @@ import numpy as np
 from solver.advice.fit_states import parameter_covariance
 from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
 from solver.advice.plate_doubt import Doubts
-from solver.advice.tone_response import TONES, meshed, tone_response
+from solver.advice.tone_response import TONES, ToneResponse, lowest_response
 from solver.advice.wood_prior import WoodPrior
 from solver.arrays import Floats, freeze
 from solver.measured.tap_tones import Tone
@@ -76,14 +76,29 @@ class TapReading:
         return None
 
 
-def read_taps(tones: Sequence[Tone], plate: Plate, doubts: Doubts, prior: WoodPrior) -> TapReading:
+@dataclass(frozen=True, eq=False)
+class TappedPlate:
+    """A plate that tones are held against: how its lowest tones hang on all that is not known, and how little that is."""
+
+    plate: Plate
+    response: ToneResponse
+    doubts: Doubts
+    prior: WoodPrior
+
+
+def tones_to_compute(heard: int) -> int:
+    """Return how many tones of a plate are computed where some were ``heard``."""
+    return min(max(TONES, heard + _MORE), MOST_COMPUTED)
+
+
+def read_taps(tones: Sequence[Tone], tapped: TappedPlate) -> TapReading:
     """Return the tones paired with the modes of a plate, as the doubts of its description and its wood allow.
 
-    Raises InputError if the plate has no sound mesh.
+    Of the plate, `tones_to_compute` are known, or more.
     """
-    count = min(max(TONES, len(tones) + _MORE), MOST_COMPUTED)
-    response = tone_response(meshed(plate), plate, doubts, count)
-    known = parameter_covariance(prior, [doubts])
+    count = tones_to_compute(len(tones))
+    response = lowest_response(tapped.response, count, tapped.doubts)
+    known = parameter_covariance(tapped.prior, [tapped.doubts])
     covariance = response.slopes @ known @ response.slopes.T + response.own_covariance
     modes = response.modes
     expected = Expected(np.log(modes.hz), covariance, modes.names, np.zeros(count, dtype=np.int64))

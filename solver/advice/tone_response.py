@@ -20,7 +20,7 @@ from solver.advice.wood_prior import FITTED, POISSON_SPREAD
 from solver.arrays import Floats, freeze
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.held_shapes import held_slopes
-from solver.modal.modes import Modes, modes_of
+from solver.modal.modes import Modes, lowest, modes_of
 from solver.modal.sensitivity import DepthEffect, depth_effect, wood_shares
 from solver.modal.shell import CubicMesh, cubic_mesh
 from solver.modal.wood_sensitivity import WoodSensitivity, wood_sensitivity
@@ -130,6 +130,16 @@ def response_of(on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts
         _uneven_factors(modes, thinning, doubts),
         float(np.hypot(doubts.theory, doubts.arch_rest)),
         wood,
+    )
+
+
+def lowest_response(of: ToneResponse, count: int, doubts: Doubts) -> ToneResponse:
+    """Return the response of the ``count`` lowest tones alone, as `tone_response` gives it for so many."""
+    modes, wood = lowest(of.modes, count), of.wood.lowest(count)
+    common = of.common[:count].copy()
+    common[:, :_ASKEW] = askew_factors(couplings(wood, modes), doubts)
+    return replace(
+        of, modes=modes, slopes=of.slopes[:count], common=common, uneven=of.uneven[:count], wood=wood
     )
 
 

@@ -1,7 +1,10 @@
 """Whether a plate's folder is still as it was read."""
 
 import hashlib
+from collections.abc import Iterable
 from pathlib import Path
+
+from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX
 
 _TRIALS = "trials"
 _DESCRIBING = {".toml", ".csv", ".svg", ".dxf"}
@@ -14,8 +17,21 @@ def fingerprint(folder: Path) -> str:
     Size and time to the nanosecond of every file, as version control programs look for changes. A file that goes while
     one looks counts as gone.
     """
+    return _mark(folder, _files(folder))
+
+
+def body_fingerprint(folder: Path) -> str:
+    """Return a mark as `fingerprint` that an entry of the log leaves as it is: what is computed of the plate stays true."""
+    return _mark(folder, (path for path in _files(folder) if not _is_entry(folder, path)))
+
+
+def _is_entry(folder: Path, path: Path) -> bool:
+    return path.parent == folder / LOG_FOLDER and path.suffix == SUFFIX
+
+
+def _mark(folder: Path, paths: Iterable[Path]) -> str:
     mark = hashlib.sha256()
-    for path in sorted(_files(folder))[:_MOST_FILES]:
+    for path in sorted(paths)[:_MOST_FILES]:
         try:
             entry = path.stat()
         except OSError:

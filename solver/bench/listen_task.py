@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.brought_routes import brought_to
-from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.errors import InputError
@@ -46,11 +46,14 @@ async def _listen(request: Request) -> Response:
 
 
 def _begin(state: BenchState, plate: OpenPlate, question: ListenQuestion) -> "dict[str, Json]":
-    from solver.bench.listen_work import listen, listen_order
+    from solver.bench.listen_work import ListenOrder, listen
 
-    plate.known(question.mark)
-    order = listen_order(plate.folder, brought_to(plate, question.brought).path)
-    return state.jobs.begin("Listening", listen, order, partial(_take, plate, question.brought)).told()
+    body, path = plate.known(question.mark).body, brought_to(plate, question.brought).path
+
+    def order() -> ListenOrder:
+        return ListenOrder(path, awaited(state, plate, body, lambda solved: solved.tapped))
+
+    return state.jobs.begin_after("Listening", listen, order, partial(_take, plate, question.brought)).told()
 
 
 def _take(plate: OpenPlate, key: str, _: str, value: object) -> "dict[str, Json]":

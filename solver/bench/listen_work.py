@@ -1,20 +1,17 @@
 """A recording listened to in a process of its own: its tones held against the plate, and the picture of its spectrum."""
 
-import json
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+from solver.advice.tap_reading import TappedPlate, read_taps
 from solver.bench.brought import called_by_name
 from solver.bench.work import Progress
-from solver.commands.tap import held_against
 from solver.commands.tap_answer import silent_in_words, tap_as_json
 from solver.commands.tones import Json
 from solver.measured.recording import read_recording
 from solver.measured.spectrum import tap_spectrum
 from solver.measured.tap_tones import hear_tones
-from solver.plate_folder.description import read_description
-from solver.plate_folder.read import read_folder
 from solver.viewer.captions import mode_name
 from solver.viewer.tap_picture import draw_taps
 
@@ -35,23 +32,23 @@ class Heard:
     picture: bytes
 
 
-def listen_order(folder: Path, recording: Path) -> str:
-    """Return what is to be listened to as it is handed to the process."""
-    return json.dumps({"folder": str(folder), "recording": str(recording)})
+@dataclass(frozen=True, eq=False)
+class ListenOrder:
+    """What is to be listened to, and the plate, solved, that its tones are held against."""
+
+    recording: Path
+    tapped: TappedPlate
 
 
-def listen(progress: Progress, order_text: str) -> Heard:
+def listen(progress: Progress, order: ListenOrder) -> Heard:
     """Return the tones of a recording; raises InputError as ``platewright tap``."""
-    order = json.loads(order_text)
     progress.say("Listening", 0.0)
-    path = Path(order["recording"])
-    with called_by_name(path):
-        recording = read_recording(path)
+    with called_by_name(order.recording):
+        recording = read_recording(order.recording)
     heard = hear_tones((recording,))
-    progress.say("Solving for the tones of the plate", 0.4)
-    read = read_folder(read_description(Path(order["folder"])))
-    reading = held_against(heard, read)
-    progress.say("Drawing", 0.9)
+    progress.say("Holding the tones against the plate's", 0.5)
+    reading = read_taps(heard.tones, order.tapped)
+    progress.say("Drawing", 0.7)
     with tempfile.TemporaryDirectory() as place:
         (drawn,) = draw_taps(tap_spectrum((recording,)), heard, reading, Path(place) / "taps.svg")
         picture = drawn.read_bytes()
@@ -63,6 +60,6 @@ def listen(progress: Progress, order_text: str) -> Heard:
         tuple(tone.hz for tone in heard.tones),
         tuple(None if mode is None else mode_name(modes, mode) for mode in likely),
         tuple(numbered),
-        tuple(silent_in_words(reading, read.plate)),
+        tuple(silent_in_words(reading, order.tapped.plate)),
         picture,
     )

@@ -1,21 +1,27 @@
 """A plate on the page: its picture, whether its files were changed, and the work that goes on for it."""
 
+import time
+from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread, sentences
-from solver.bench.fingerprint import fingerprint
+from solver.bench.fingerprint import body_fingerprint, fingerprint
 from solver.bench.plate_work import solve_for_page
 from solver.bench.plates import OpenPlate, Solved
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.work import Job
     from solver.commands.tones import Json
+
+Part = TypeVar("Part")
+_LOOK_S = 0.05
 
 
 class MarkedQuestion(Question):
@@ -51,37 +57,54 @@ async def _mark(request: Request) -> Response:
 @sentences
 async def _solve(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, MarkedQuestion)
-    return await in_thread(lambda: _solving(state, plate, question.mark).told())
+    return await in_thread(lambda: _begun(state, plate, plate.known(question.mark).body).told())
 
 
 def begin_solving(state: BenchState, plate: OpenPlate) -> None:
     """Begin to solve a plate before any page asks for it; what cannot be understood the page tells when it reads it."""
-    _begun(state, plate, fingerprint(plate.folder))
+    _begun(state, plate, body_fingerprint(plate.folder))
 
 
-def _solving(state: BenchState, plate: OpenPlate, mark: str) -> "Job":
-    """Begin to solve a plate as the page knows it, or return the work that is at it."""
-    plate.known(mark)
-    return _begun(state, plate, mark)
-
-
-def _begun(state: BenchState, plate: OpenPlate, mark: str) -> "Job":
+def _begun(state: BenchState, plate: OpenPlate, body: str) -> "Job":
+    """Begin to solve a plate, or return the work that is at it."""
     with plate.lock:
         job = plate.solved.job
-        if plate.solved.mark != mark or job is None or job.came_to_nothing:
+        if plate.solved.body != body or job is None or job.came_to_nothing:
             if job is not None:
                 job.stop()
-            plate.solved = Solved(mark)
+            plate.solved = Solved(body)
             job = state.jobs.begin(
-                "The tones of the plate", solve_for_page, str(plate.folder), partial(_keep, plate, mark)
+                "The tones of the plate", solve_for_page, str(plate.folder), partial(_keep, plate, body)
             )
             plate.solved.job = job
     state.plates.using(plate)
     return job
 
 
-def _keep(plate: OpenPlate, mark: str, _: str, value: object) -> None:
-    plate.take(mark, value)
+def awaited(state: BenchState, plate: OpenPlate, body: str, part: Callable[[Solved], Part | None]) -> Part:
+    """Return a part of what is computed of a plate, as soon as it is there; begin to compute it if need be.
+
+    Raises
+    ------
+    InputError
+        If it will not come: the plate cannot be solved, or somebody stopped that.
+    """
+    with plate.lock:
+        job, solved = _begun(state, plate, body), plate.solved
+    while (value := part(solved)) is None:
+        if job.is_over and part(solved) is None:
+            raise InputError(
+                job.said
+                if job.state in ("refused", "failed")
+                else "The tones of this plate were not computed to the end; expected them, to hold this against them. "
+                "Try it again."
+            )
+        time.sleep(_LOOK_S)
+    return value
+
+
+def _keep(plate: OpenPlate, body: str, _: str, value: object) -> None:
+    plate.take(body, value)
 
 
 @sentences

@@ -4,16 +4,17 @@ import gc
 import secrets
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from solver.bench.answers import ChangedError
-from solver.bench.fingerprint import fingerprint
+from solver.bench.fingerprint import body_fingerprint, fingerprint
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:
+    from solver.advice.tap_reading import TappedPlate
     from solver.bench.brought import Brought
     from solver.bench.listen_work import Heard
     from solver.bench.live import LiveBench
@@ -38,9 +39,10 @@ CHANGED = (
 
 @dataclass(frozen=True, eq=False)
 class ReadPlate:
-    """A folder as it was read: its ``mark`` tells whether it still is so."""
+    """A folder as it was read: its ``mark`` tells whether it still is so, ``body`` whether all but the log is."""
 
     mark: str
+    body: str
     description: "Description"
     plate: "Plate"
     drawing: "Drawing"
@@ -56,14 +58,15 @@ class ReadPlate:
 
 @dataclass(eq=False)
 class Solved:
-    """What was computed of a plate as it was read under ``mark``; the parts come one after the other."""
+    """What was computed of a plate that was read with this ``body``; the parts come one after the other."""
 
-    mark: str
+    body: str
     job: "Job | None" = None
     tones: "ShownTones | None" = None
     bench: "LiveBench | None" = None
     shavings: "ShavingMaps | None" = None
     runs: "TrialRuns | None" = None
+    tapped: "TappedPlate | None" = None
 
 
 class OpenPlate:
@@ -93,15 +96,20 @@ class OpenPlate:
             If they cannot be understood.
         """
         with self.lock:
-            mark = fingerprint(self.folder)
-            if self._read is None or self._read.mark != mark:
-                from solver.bench.picture import draw
-                from solver.plate_folder.read import read_folder
-
-                description = read_description(self.folder)
-                plate = read_folder(description).plate
-                self._read = ReadPlate(mark, description, plate, draw(plate))
+            mark, body = fingerprint(self.folder), body_fingerprint(self.folder)
+            if self._read is None or self._read.body != body:
+                self._read = self._made(mark, body)
+            elif self._read.mark != mark:  # an entry more or less in the log leaves the plate as it is
+                self._read = replace(self._read, mark=mark, description=read_description(self.folder))
             return self._read
+
+    def _made(self, mark: str, body: str) -> ReadPlate:
+        from solver.bench.picture import draw
+        from solver.plate_folder.read import read_folder
+
+        description = read_description(self.folder)
+        plate = read_folder(description).plate
+        return ReadPlate(mark, body, description, plate, draw(plate))
 
     def known(self, mark: str) -> ReadPlate:
         """Return the plate as the page knows it; raises ChangedError if it was changed since."""
@@ -115,8 +123,9 @@ class OpenPlate:
         if fingerprint(self.folder) != mark:
             raise ChangedError(CHANGED)
 
-    def take(self, mark: str, value: object) -> None:
+    def take(self, body: str, value: object) -> None:
         """Take over a part of what was computed, unless the plate was changed meanwhile."""
+        from solver.advice.tap_reading import TappedPlate
         from solver.bench.live import live_bench
         from solver.bench.shown_tones import ShownTones
         from solver.bench.solving import LivePlate, ShavingMaps
@@ -124,7 +133,7 @@ class OpenPlate:
 
         read = self.read()
         with self.lock:
-            if self.solved.mark != mark or read.mark != mark:
+            if self.solved.body != body or read.body != body:
                 return
             if isinstance(value, ShownTones):
                 self.solved.tones = value
@@ -134,6 +143,8 @@ class OpenPlate:
             elif isinstance(value, ShavingMaps):
                 self.solved.shavings = value
                 _settle_memory()
+            elif isinstance(value, TappedPlate):
+                self.solved.tapped = value
 
     def begun(self, name: str, mark: str, begin: "Callable[[], Job]") -> "Job":
         """Return the work of a name on the plate as it is, which is begun unless that was done for this ``mark``.

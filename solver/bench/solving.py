@@ -1,22 +1,23 @@
 """What the page rests on, computed once per plate in a process of its own: tones, live model, shaving maps."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from solver.advice.mode_tracking import weighed_shapes
 from solver.advice.plan_trials import PlanBench, PlanTrial, plan_bench, wood_in_reach
+from solver.advice.tap_reading import MOST_COMPUTED
 from solver.advice.thinning import ThinningMap
-from solver.advice.tone_response import MeshedPlate
+from solver.advice.tone_response import MeshedPlate, response_of
 from solver.arrays import Floats, Singles, freeze
 from solver.bench.picture import LINES
 from solver.bench.shown_tones import ShownTones, expected_tones
 from solver.bench.work import Progress
 from solver.commands.belief import belief_of
+from solver.commands.tap import tapped_plate
 from solver.modal.assembly import ModalModel, assemble
-from solver.modal.labels import mode_names
-from solver.modal.modes import Modes, modes_of
+from solver.modal.modes import Modes, lowest, modes_of
 from solver.modal.reduced import ReducedModel, reduced_model
 from solver.modal.reduced_section import reduced_section
 from solver.modal.sensitivity import thinning_sensitivity
@@ -60,7 +61,7 @@ class ShavingMaps:
 
 
 def solve_plate(progress: Progress, folder: str) -> None:
-    """Hand over the tones of the plate in a folder as ``modes``, then it ``live``, then its ``shavings``.
+    """Hand over the tones of the plate in a folder as ``modes``, then it ``live``, its ``shavings``, and it as ``tapped``.
 
     Raises
     ------
@@ -73,7 +74,7 @@ def solve_plate(progress: Progress, folder: str) -> None:
     progress.say("Solving for its tones", 0.1)
     model = assemble(bench.plate, bench.mesh, bench.cubic)
     known, section = both(lambda: modes_of(model, _KNOWN), lambda: reduced_section(model))
-    shown = first_tones(known)
+    shown = lowest(known, SHOWN)
     on = MeshedPlate(bench.plate, bench.mesh, bench.cubic)
     tones = expected_tones(shown, on, model, belief_of(read, read.plate))
     progress.hand_over("modes", tones)
@@ -83,13 +84,9 @@ def solve_plate(progress: Progress, folder: str) -> None:
     progress.hand_over("live", LivePlate(reduced_model(model, known, section), tones, points, thickness))
     progress.say("What a shaving does where", 0.85)
     progress.hand_over("shavings", _shaving_maps(bench, model, shown))
-
-
-def first_tones(modes: Modes) -> Modes:
-    """Return the tones that are shown, named as if no others were known."""
-    motion = modes.normal_motion[:SHOWN]
-    names = mode_names(motion, modes.points[:, :2], modes.triangles)
-    return replace(modes, hz=modes.hz[:SHOWN], names=names, fields=modes.fields[:SHOWN])
+    progress.say("Getting ready to listen", 0.9)
+    many = lowest(known, MOST_COMPUTED)
+    progress.hand_over("tapped", tapped_plate(read, lambda doubts: response_of(on, model, many, doubts)))
 
 
 def _shaving_maps(bench: PlanBench, model: ModalModel, modes: Modes) -> ShavingMaps:

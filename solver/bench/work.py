@@ -5,23 +5,34 @@ moment without harm, because it writes nothing into a plate's folder.
 """
 
 import secrets
+import sys
 import threading
 import traceback
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
-from typing import TYPE_CHECKING, Literal, Protocol, cast
+from typing import TYPE_CHECKING, Generic, Literal, Protocol, TypeVar, cast
 
 from solver.bench.page_words import in_page_words
 from solver.errors import InputError
 
 if TYPE_CHECKING:
-    from multiprocessing.context import SpawnProcess
+    from multiprocessing.context import ForkServerContext, SpawnContext
+    from multiprocessing.process import BaseProcess
 
     from solver.commands.tones import Json
 
 State = Literal["waiting", "working", "done", "refused", "stopped", "failed"]
+PROCESSES: "ForkServerContext | SpawnContext"
+"""On Linux a process comes of one in which the libraries are loaded already: a second sooner than one that loads them."""
+
+if sys.platform == "linux":
+    PROCESSES = get_context("forkserver")
+    PROCESSES.set_forkserver_preload(["solver.bench.solving"])
+else:
+    PROCESSES = get_context("spawn")
+
 AT_ONCE = 2
 """Pieces of work side by side; more would only take the cores from each other."""
 
@@ -57,8 +68,24 @@ class _Sent:
         self._connection.send(("part", name, value))
 
 
-Work = Callable[[Progress, str], object]
-"""Something long: takes its progress and one text that says what to do, and returns what it made."""
+Order = TypeVar("Order")
+"""What says what is to be done: a text, or an object that can be pickled."""
+
+Work = Callable[[Progress, Order], object]
+"""Something long: takes its progress and its order, and returns what it made."""
+
+
+@dataclass(frozen=True)
+class Ordered(Generic[Order]):
+    """Work with its order, as it is sent to the process."""
+
+    work: "Work[Order]"
+    order: Order
+
+    def __call__(self, progress: Progress) -> object:
+        """Do it."""
+        return self.work(progress, self.order)
+
 
 Keep = Callable[[str, object], "Mapping[str, Json] | None"]
 """What the server does with a part, or with the result under the name ``result``; returns what the page gets of it."""
@@ -71,11 +98,10 @@ def whole_result(_: str, value: object) -> "Mapping[str, Json]":
 
 @dataclass
 class Job:
-    """A piece of work as the page sees it."""
+    """A piece of work as the page sees it; ``ordered`` gives what is to be done, as soon as that can be known."""
 
     title: str
-    work: Work
-    order: str
+    ordered: Callable[[], Callable[[Progress], object]]
     keep: Keep
     key: str = field(default_factory=lambda: secrets.token_hex(8))
     state: State = "waiting"
@@ -83,7 +109,7 @@ class Job:
     share: float = 0.0
     parts: list[str] = field(default_factory=list)
     result: "Mapping[str, Json] | None" = None
-    _process: "SpawnProcess | None" = None
+    _process: "BaseProcess | None" = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
@@ -116,12 +142,19 @@ class Job:
             if self._process is not None and self._process.is_alive():
                 self._process.terminate()
 
-    def run(self) -> None:
-        """Do the work in a process and take what comes of it, until it is over."""
-        ours, theirs = get_context("spawn").Pipe(duplex=False)
-        process = get_context("spawn").Process(
-            target=_in_child, args=(self.work, self.order, theirs), daemon=True
-        )
+    def run(self, places: threading.Semaphore) -> None:
+        """Do the work in a process, once one of the ``places`` is free, and take what comes of it, until it is over."""
+        try:
+            work = self.ordered()
+        except InputError as error:
+            self._end("refused", in_page_words(str(error)))
+        else:
+            with places:
+                self._run(work)
+
+    def _run(self, work: Callable[[Progress], object]) -> None:
+        ours, theirs = PROCESSES.Pipe(duplex=False)
+        process = PROCESSES.Process(target=_in_child, args=(work, theirs), daemon=True)
         with self._lock:
             if self.is_over:
                 return
@@ -166,9 +199,13 @@ class Jobs:
         self._places = threading.Semaphore(AT_ONCE)
         self._lock = threading.Lock()
 
-    def begin(self, title: str, work: Work, order: str, keep: Keep) -> Job:
+    def begin(self, title: str, work: Work[Order], order: Order, keep: Keep) -> Job:
         """Begin a piece of work."""
-        job = Job(title, work, order, keep)
+        return self.begin_after(title, work, lambda: order, keep)
+
+    def begin_after(self, title: str, work: Work[Order], order: Callable[[], Order], keep: Keep) -> Job:
+        """Begin a piece of work whose ``order`` hangs on other work: it may wait for that, and refuse (InputError)."""
+        job = Job(title, lambda: Ordered(work, order()), keep)
         with self._lock:
             for old in [key for key, job in self._jobs.items() if job.is_over][: -MOST_KEPT or None]:
                 del self._jobs[old]
@@ -191,21 +228,20 @@ class Jobs:
             job.stop()
 
     def _run(self, job: Job) -> None:
-        with self._places:
-            try:
-                job.run()
-            except Exception:  # whatever goes wrong with one job must not take the bench down
-                traceback.print_exc()
-                job.state, job.said = "failed", FAILED
+        try:
+            job.run(self._places)
+        except Exception:  # whatever goes wrong with one job must not take the bench down
+            traceback.print_exc()
+            job.state, job.said = "failed", FAILED
 
 
-def _in_child(work: Work, order: str, connection: Connection) -> None:
+def _in_child(work: Callable[[Progress], object], connection: Connection) -> None:
     """Do the work in the child process and send how it went."""
     from threadpoolctl import threadpool_limits
 
     try:
         with threadpool_limits(1, user_api="blas"):
-            value = work(_Sent(connection), order)
+            value = work(_Sent(connection))
         connection.send(("done", "", value))
     except BrokenPipeError:
         return  # the bench was ended meanwhile: nobody waits for this

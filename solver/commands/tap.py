@@ -1,7 +1,7 @@
 """``platewright tap``: the tones of a plate from recordings of taps."""
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +16,9 @@ from solver.plate_folder.description import read_description
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
-    from solver.advice.tap_reading import TapReading
+    from solver.advice.plate_doubt import Doubts
+    from solver.advice.tap_reading import TappedPlate, TapReading
+    from solver.advice.tone_response import ToneResponse
     from solver.measured.recording import Recording
     from solver.measured.tap_tones import TapTones
     from solver.plate_folder.read import PlateFolder
@@ -72,14 +74,24 @@ def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
 
 def held_against(heard: "TapTones", folder: "PlateFolder") -> "TapReading":
     """Return the tones paired with the modes of the plate, of the wood that was fitted if there is a record of it."""
-    from solver.advice.tap_reading import read_taps
+    from solver.advice.tap_reading import read_taps, tones_to_compute
+    from solver.advice.tone_response import meshed, tone_response
+
+    plate, count = folder.plate, tones_to_compute(len(heard.tones))
+    tapped = tapped_plate(folder, lambda doubts: tone_response(meshed(plate), plate, doubts, count))
+    return read_taps(heard.tones, tapped)
+
+
+def tapped_plate(folder: "PlateFolder", response: "Callable[[Doubts], ToneResponse]") -> "TappedPlate":
+    """Return the plate of a folder as tones are held against it; ``response`` tells how they hang on what is not known."""
+    from solver.advice.tap_reading import TappedPlate
     from solver.advice.wood_prior import wood_prior
     from solver.plate_folder.log_states import plate_doubts
 
     wood = folder.description.table.wood
     weighed = wood.density_kg_m3 is not None or wood.mass_g is not None
     doubts = plate_doubts(folder.description, folder.plate)
-    return read_taps(heard.tones, folder.plate, doubts, wood_prior(folder.plate.wood, weighed))
+    return TappedPlate(folder.plate, response(doubts), doubts, wood_prior(folder.plate.wood, weighed))
 
 
 def _keep(

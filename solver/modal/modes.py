@@ -119,6 +119,13 @@ def modes_of(model: ModalModel, count: int) -> Modes:
     )
 
 
+def lowest(modes: Modes, count: int) -> Modes:
+    """Return the ``count`` lowest of the modes, named as if no others were known."""
+    motion = modes.normal_motion[:count]
+    names = mode_names(motion, modes.points[:, :2], modes.triangles)
+    return replace(modes, hz=modes.hz[:count], names=names, fields=modes.fields[:count])
+
+
 def rigid_residuals(stiffness: sp.csc_array, inertia: sp.csc_array, rigid: Floats) -> Floats:
     """Frequency [Hz] (6,) that the strain energy left in each rigid motion would give; nought in an exact model."""
     motions = orthonormal(rigid, inertia)

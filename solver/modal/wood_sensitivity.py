@@ -67,6 +67,10 @@ class WoodSensitivity:
         """The same (k, 10) where bar and plate are of one wood, or change alike."""
         return np.asarray(self.plate + self.bar)
 
+    def lowest(self, count: int) -> "WoodSensitivity":
+        """Return the same of the ``count`` lowest modes alone."""
+        return WoodSensitivity(self.plate[:count], self.bar[:count], self.turning[:, :count, :count])
+
     def by(self, *constants: Constant) -> Floats:
         """Return the columns (k, c) of some constants of the plate's wood."""
         return np.asarray(self.plate[:, [CONSTANTS.index(constant) for constant in constants]])

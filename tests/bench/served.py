@@ -42,9 +42,9 @@ class Served:
 
 
 @contextmanager
-def serving(place: Path) -> Iterator[Served]:
-    """Serve a bench with one plate in a folder, and end it."""
-    folder = write_folder(place / "top", ellipse_files())
+def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
+    """Serve a bench in a folder with one plate, an ellipse unless it is given, and end it."""
+    folder = folder or write_folder(place / "top", ellipse_files())
     state = BenchState(place, place / "state" / "bench.json")
     listening = listen(0, 0)
     state.port = listening.getsockname()[1]

@@ -1,18 +1,23 @@
 """Listen on the page: the tones of the command for the same recording, a microphone that hears it, and the log."""
 
 import json
+import shutil
+import time
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TypedDict
+from typing import TypedDict, cast
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from solver.bench.listen_task import checked_tones
 from solver.cli import main
+from solver.commands.tones import Json
 from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import WAIT_MS, RunningBench, open_task
+from tests.bench.conftest import CASE, ROOT, WAIT_MS, RunningBench, open_task
+from tests.bench.served import Served, serving
 from tests.measured.demonstration_taps import HZ, RECORDING
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -102,6 +107,54 @@ def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     ]
     assert entry["mass_g"] == 66.42
     assert (bench.folder / str(entry["recording"])).read_bytes() == RECORDING.read_bytes()
+
+
+def told(
+    served: Served, method: str, path: str, question: Mapping[str, Json] | None = None
+) -> dict[str, Json]:
+    """Return what the bench answers of its plate; raises AssertionError if it refuses."""
+    body = None if question is None else json.dumps(question).encode()
+    status, said, _ = served.ask(method, f"/api/plates/{served.plate}{path}", body)
+    assert status == 200, said
+    return cast("dict[str, Json]", json.loads(said))
+
+
+def listened(served: Served) -> tuple[str, dict[str, Json]]:
+    """Bring the recording of the demonstration and listen to it; return its key, and what is told of it."""
+    path = f"/api/plates/{served.plate}/brought?name=taps.flac"
+    key = str(json.loads(served.ask("POST", path, RECORDING.read_bytes())[1])["key"])
+    job = told(served, "POST", "/listen", {"mark": told(served, "GET", "")["mark"], "brought": key})
+    while job["state"] in ("waiting", "working"):
+        time.sleep(0.05)
+        job = json.loads(served.ask("GET", f"/api/jobs/{job['key']}")[1])
+    assert job["state"] == "done", job["said"]
+    return key, cast("dict[str, Json]", job["result"])
+
+
+@pytest.mark.slow
+def test_the_plate_is_solved_once_for_many_recordings_and_entries(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / CASE
+    shutil.copytree(ROOT / "cases" / CASE, folder)
+    capsys.readouterr()
+    assert main(["tap", str(RECORDING), "--plate", str(folder), "--json"]) == 0
+    command: dict[str, Json] = json.loads(capsys.readouterr().out)
+    with serving(tmp_path, folder) as served:
+        plate = served.state.plates.find(served.plate)
+        key, answer = listened(served)
+        assert {name: answer[name] for name in command} == command
+        solved, body = plate.solved, plate.read().plate
+        modes: list[Json] = ["2", *["out"] * (len(HZ) - 1)]
+        told(served, "POST", "/listen/log", {"mark": plate.read().mark, "brought": key, "modes": modes})
+        assert len(plate.read().description.log) == len(entries(folder))
+        assert listened(served)[1] == answer
+        assert plate.read().plate is body
+        assert plate.solved is solved
+        readings = folder / "thickness.csv"
+        readings.write_text(readings.read_text().replace(",2.55", ",2.65"))
+        assert listened(served)[1]["tones"] != answer["tones"]
+        assert plate.solved is not solved
 
 
 @pytest.mark.slow
