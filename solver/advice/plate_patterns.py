@@ -5,11 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from meshes.triangulate import triangulate
-from solver.modal.assembly import ModalModel, assemble
+from solver.advice.tone_response import MeshedPlate, meshed
+from solver.modal.assembly import ModalModel
 from solver.modal.modes import Modes, modes_of
 from solver.modal.shape_change import ShapeChange, shape_change
-from solver.modal.shell import cubic_mesh
 from solver.plate.plate import Plate
 
 SHAPES = 40
@@ -41,7 +40,20 @@ class PlatePatterns:
 
 def plate_patterns(plate: Plate, size: float | None = None) -> PlatePatterns:
     """Return the plate solved; ``size`` is the element size [m] (default: by need)."""
-    mesh = triangulate(plate.outline, None if plate.bar is None else plate.bar.footprint, size)
+    on = meshed(plate, size)
     with threadpool_limits(1, user_api="blas"):
-        model = assemble(plate, mesh, cubic_mesh(mesh))
+        model = on.model(on.plate)
         return PlatePatterns(model, modes_of(model, SHAPES))
+
+
+@dataclass(frozen=True, eq=False)
+class KnownShapes:
+    """The first 40 ``modes`` of a plate, and its mesh: what of `PlatePatterns` is small enough to be kept and handed on."""
+
+    on: MeshedPlate
+    modes: Modes
+
+    def patterns(self) -> PlatePatterns:
+        """Return the plate as `plate_patterns` does, without solving it again."""
+        with threadpool_limits(1, user_api="blas"):
+            return PlatePatterns(self.on.model(self.on.plate), self.modes)

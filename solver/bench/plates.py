@@ -14,6 +14,7 @@ from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:
+    from solver.advice.plate_patterns import KnownShapes
     from solver.advice.tap_reading import TappedPlate
     from solver.bench.brought import Brought
     from solver.bench.listen_work import Heard
@@ -67,6 +68,7 @@ class Solved:
     shavings: "ShavingMaps | None" = None
     runs: "TrialRuns | None" = None
     tapped: "TappedPlate | None" = None
+    shapes: "KnownShapes | None" = None
 
 
 class OpenPlate:
@@ -125,6 +127,7 @@ class OpenPlate:
 
     def take(self, body: str, value: object) -> None:
         """Take over a part of what was computed, unless the plate was changed meanwhile."""
+        from solver.advice.plate_patterns import KnownShapes
         from solver.advice.tap_reading import TappedPlate
         from solver.bench.live import live_bench
         from solver.bench.shown_tones import ShownTones
@@ -145,6 +148,8 @@ class OpenPlate:
                 _settle_memory()
             elif isinstance(value, TappedPlate):
                 self.solved.tapped = value
+            elif isinstance(value, KnownShapes):
+                self.solved.shapes = value
 
     def begun(self, name: str, mark: str, begin: "Callable[[], Job]") -> "Job":
         """Return the work of a name on the plate as it is, which is begun unless that was done for this ``mark``.

@@ -10,7 +10,7 @@ from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.brought_routes import brought_to
-from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.errors import InputError
@@ -55,12 +55,15 @@ async def _read(request: Request) -> Response:
 
 
 def _begin(state: BenchState, plate: OpenPlate, question: PowderQuestion) -> "dict[str, Json]":
-    from solver.bench.powder_work import powder_order, read_powder
+    from solver.bench.powder_work import PowderOrder, photo_request, read_powder
 
-    plate.known(question.mark)
-    photo = brought_to(plate, question.brought).path
-    order = powder_order(plate.folder, photo, question.hz, question.seen, question.landmarks)
-    return state.jobs.begin(
+    body, photo = plate.known(question.mark).body, brought_to(plate, question.brought).path
+    request = photo_request(plate.folder, photo, question.hz, question.seen, question.landmarks)
+
+    def order() -> PowderOrder:
+        return PowderOrder(request, awaited(state, plate, body, lambda solved: solved.shapes))
+
+    return state.jobs.begin_after(
         "Reading the photo", read_powder, order, partial(_take, plate, question.brought)
     ).told()
 

@@ -1,12 +1,12 @@
 """A powder photo read in a process of its own: its lines beside the computed ones, on the plate laid flat."""
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from solver.advice.pattern_reading import PatternReading
+from solver.advice.plate_patterns import KnownShapes
 from solver.arrays import Floats
 from solver.bench.brought import called_by_name
 from solver.bench.page_words import in_page_words
@@ -21,7 +21,6 @@ from solver.measured.photo_file import as_png, read_photo
 from solver.measured.plate_form import PlateForm
 from solver.modal.node_lines import node_lines
 from solver.plate.plate import Plate
-from solver.plate_folder.read import read_plate
 from solver.units import MM
 
 
@@ -35,14 +34,21 @@ class PowderRead:
     drawn: dict[str, Json]
 
 
-def powder_order(folder: Path, photo: Path, hz: float | None, seen: str, landmarks: list[str]) -> str:
-    """Return what is to be read as it is handed to the process; raises InputError if it is not as it should be."""
+@dataclass(frozen=True, eq=False)
+class PowderOrder:
+    """The photo that is to be read, as it is asked of the command, and the plate, solved."""
+
+    request: PatternRequest
+    shapes: KnownShapes
+
+
+def photo_request(
+    folder: Path, photo: Path, hz: float | None, seen: str, landmarks: list[str]
+) -> PatternRequest:
+    """Return what is asked of a photo; raises InputError if it is not as it should be."""
     checked_hz(hz)
-    read_landmarks(landmarks)
-    checked_side(seen or None)
-    return json.dumps(
-        {"folder": str(folder), "photo": str(photo), "hz": hz, "seen": seen, "landmarks": landmarks}
-    )
+    side, places = checked_side(seen or None), read_landmarks(landmarks)
+    return PatternRequest(folder, photo, hz, None, side, places, None, None, as_json=True)
 
 
 def places_to_point_at(form: PlateForm) -> dict[str, Floats]:
@@ -55,26 +61,14 @@ def places_to_point_at(form: PlateForm) -> dict[str, Floats]:
     return places | {f"{x / MM:.1f},{y / MM:.1f}": np.round(np.array([x, y]), 4) for x, y in sides}
 
 
-def read_powder(progress: Progress, order_text: str) -> PowderRead:
+def read_powder(progress: Progress, order: PowderOrder) -> PowderRead:
     """Return what a photo shows; raises InputError as ``platewright pattern``."""
-    order = json.loads(order_text)
-    photo = Path(order["photo"])
-    request = PatternRequest(
-        Path(order["folder"]),
-        photo,
-        order["hz"],
-        None,
-        checked_side(order["seen"] or None),
-        read_landmarks(order["landmarks"]),
-        None,
-        None,
-        as_json=True,
+    request, plate, photo = order.request, order.shapes.on.plate, order.request.photo
+    said = iter(
+        (("Looking for the plate on the photo", 0.0), ("Holding its lines against the computed ones", 0.7))
     )
-    progress.say("Reading the plate", 0.0)
-    plate = read_plate(request.folder)
-    said = iter((0.1, 0.5))
     with called_by_name(photo):
-        reading = pattern_reading(plate, request, lambda words: progress.say(words, next(said)))
+        reading = pattern_reading(plate, request, order.shapes.patterns, lambda _: progress.say(*next(said)))
         scale = read_photo(photo).reduced
     progress.say("Drawing", 0.95)
     view = reading.match.view

@@ -7,6 +7,7 @@ import numpy as np
 
 from solver.advice.mode_tracking import weighed_shapes
 from solver.advice.plan_trials import PlanBench, PlanTrial, plan_bench, wood_in_reach
+from solver.advice.plate_patterns import SHAPES, KnownShapes
 from solver.advice.tap_reading import MOST_COMPUTED
 from solver.advice.thinning import ThinningMap
 from solver.advice.tone_response import MeshedPlate, response_of
@@ -61,7 +62,8 @@ class ShavingMaps:
 
 
 def solve_plate(progress: Progress, folder: str) -> None:
-    """Hand over the tones of the plate in a folder as ``modes``, then it ``live``, its ``shavings``, and it as ``tapped``.
+    """Hand over the tones of the plate in a folder as ``modes``, then it ``live``, its ``shavings``, it as ``tapped``, its
+    ``shapes``.
 
     Raises
     ------
@@ -84,9 +86,11 @@ def solve_plate(progress: Progress, folder: str) -> None:
     progress.hand_over("live", LivePlate(reduced_model(model, known, section), tones, points, thickness))
     progress.say("What a shaving does where", 0.85)
     progress.hand_over("shavings", _shaving_maps(bench, model, shown))
-    progress.say("Getting ready to listen", 0.9)
-    many = lowest(known, MOST_COMPUTED)
-    progress.hand_over("tapped", tapped_plate(read, lambda doubts: response_of(on, model, many, doubts)))
+    progress.say("Getting ready for taps and powder", 0.9)
+    many = modes_of(model, SHAPES)
+    heard = lowest(many, MOST_COMPUTED)
+    progress.hand_over("tapped", tapped_plate(read, lambda doubts: response_of(on, model, heard, doubts)))
+    progress.hand_over("shapes", KnownShapes(on, many))
 
 
 def _shaving_maps(bench: PlanBench, model: ModalModel, modes: Modes) -> ShavingMaps:

@@ -36,11 +36,13 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
         out.print(headline(description.table))
     path = _asked_lines_file(request)
     with busy.status("Reading the plate") as status:
+        from solver.advice.plate_patterns import plate_patterns
         from solver.commands.pattern_answer import pattern_as_json, pattern_as_tables
         from solver.measured.seen_lines import write_seen_lines
         from solver.plate_folder.read import read_folder
 
-        reading = pattern_reading(read_folder(description).plate, request, status.update)
+        plate = read_folder(description).plate
+        reading = pattern_reading(plate, request, lambda: plate_patterns(plate), status.update)
     with busy.status("Drawing"):
         done = [*_keep(request, reading)]
     write_seen_lines(reading.match.view.lines, path)
@@ -53,20 +55,22 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
 
 
 def pattern_reading(
-    plate: "Plate", request: PatternRequest, say: Callable[[str], object]
+    plate: "Plate",
+    request: PatternRequest,
+    solve: "Callable[[], PlatePatterns]",
+    say: Callable[[str], object],
 ) -> "PatternReading":
-    """Return what the photo shows of a plate; ``say`` is told what is being done.
+    """Return what the photo shows of a plate, which ``solve`` gives solved; ``say`` is told what is being done.
 
     Raises InputError as `run_pattern`.
     """
     from solver.advice.pattern_reading import read_against
-    from solver.advice.plate_patterns import plate_patterns
     from solver.measured.plate_form import PlateForm
 
     say("Looking for the plate on the photo")
     views = _views(request, PlateForm(plate.outline, plate.arch, plate.graduation))
     say("Solving")
-    patterns = plate_patterns(plate)
+    patterns = solve()
     index = None if request.mode is None else _index(request.mode, patterns)
     return read_against(patterns, views, request.photo.name, request.hz, index)
 

@@ -1,5 +1,6 @@
 """Patterns held against computed modes: named, measured, shifted, and explained by a thinner spot."""
 
+import pickle
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,8 +12,9 @@ from meshes.removal import Hollow
 from solver.advice.pattern_difference import pattern_difference
 from solver.advice.pattern_match import LinePair, PatternMatch, match_pattern, pattern_scores, points_along
 from solver.advice.pattern_reading import PatternReading, read_against
-from solver.advice.plate_patterns import PlatePatterns, plate_patterns
+from solver.advice.plate_patterns import KnownShapes, PlatePatterns, plate_patterns
 from solver.advice.shape_hint import shape_hint
+from solver.advice.tone_response import meshed
 from solver.arrays import Floats
 from solver.commands.pattern_answer import pattern_in_words
 from solver.errors import InputError
@@ -54,6 +56,14 @@ def matched(
 ) -> PatternMatch:
     lines = tuple(line + np.array(shift) * MM for line in node_lines(patterns.modes, index))
     return match_pattern(patterns.modes, (view_of(lines, patterns),), patterns.size, asked.get("hz"))
+
+
+def test_shapes_that_were_kept_tell_what_solving_again_would(patterns: PlatePatterns) -> None:
+    kept = pickle.loads(pickle.dumps(KnownShapes(meshed(patterns.plate, SIZE), patterns.modes))).patterns()
+    assert np.array_equal(kept.modes.fields, patterns.modes.fields)
+    hollow = Hollow(np.array([0.18, -0.02]), 40 * MM, 0.3 * MM)
+    shares, again = (one.shape_change(RING).shares(hollow) for one in (patterns, kept))
+    assert again == pytest.approx(shares, rel=1e-9, abs=1e-12 * np.abs(shares).max())
 
 
 @pytest.mark.parametrize("index", range(8))
