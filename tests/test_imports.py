@@ -35,11 +35,12 @@ DOORS = {
     "reportlab": "solver/viewer/sheet/",
     "polars": "solver/commands/book_files.py",
     "soundfile": "solver/measured/recording.py",
+    "av": "solver/measured/telephone_sound.py",
     "ezdxf": "meshes/edge_files/dxf.py",
     "svgelements": "meshes/edge_files/svg.py",
     "PIL": "solver/measured/photo_file.py",
 }
-HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "polars", "reportlab", "soundfile"}
+HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "polars", "reportlab", "soundfile", "av"}
 
 
 def name_of(path: Path) -> str:

@@ -8,11 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from scipy.signal import resample_poly
 
 from solver.cli import main
 from solver.plate_folder.description import read_description
 from tests.command_answers import answer_of
 from tests.measured.demonstration_taps import FAN_HZ, HZ, RATE, RECORDING, Q, taps
+from tests.measured.telephone_files import write_m4a
 from tests.plate_folders import contents
 
 TOP = RECORDING.parent.parent
@@ -36,6 +38,16 @@ def test_one_tap_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert "One tap." in said
     assert "hum of the mains at 50.0, 100.0, 150.0" in said
     assert re.search(r"86\.\d\d │ 0\.0\d │ F2 -1\d │ 5\d", said)
+
+
+def test_recorded_by_a_telephone_the_tones_are_the_same_and_its_loss_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write_m4a(tmp_path / "taps.m4a", resample_poly(taps(), 441, 80), RATE * 441 // 80)
+    told = json.loads(answer(capsys, str(tmp_path / "taps.m4a"), "--json"))
+    assert [tone["hz"] for tone in told["tones"]] == pytest.approx(list(HZ), abs=0.2)
+    assert all(abs(tone["hz"] - hz) < 3.5 * tone["sd_hz"] for tone, hz in zip(told["tones"], HZ, strict=True))
+    assert ["stored with loss" in warning for warning in told["warnings"]] == [True]
 
 
 def test_on_its_plate_the_tones_are_named_logged_and_drawn(

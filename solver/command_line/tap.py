@@ -14,7 +14,9 @@ def tap(
     recording: Annotated[
         list[Path],
         typer.Argument(
-            metavar="RECORDING...", help="WAV, FLAC or OGG; several are heard together.", show_default=False
+            metavar="RECORDING...",
+            help="WAV, FLAC, M4A, OGG or MP3; several are heard together.",
+            show_default=False,
         ),
     ],
     plate: Annotated[

@@ -6,17 +6,21 @@ to hold.
 """
 
 from collections.abc import Iterator
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 import numpy as np
 
 from solver.arrays import Bools, Floats, Ints, freeze
 from solver.errors import InputError
+from solver.measured.telephone_sound import LOSSLESS, is_m4a, telephone_sound
 
 if TYPE_CHECKING:
     from soundfile import SoundFile
+
+    from solver.measured.telephone_sound import TelephoneSound
 
 RATE_HZ = 4000
 """Rate [Hz] at which every recording is read."""
@@ -24,7 +28,12 @@ RATE_HZ = 4000
 LONGEST_S = 600.0
 """What is longer than ten minutes is no row of taps."""
 
-_KINDS = {"WAV", "WAVEX", "RF64", "FLAC", "OGG"}
+TAKEN = "WAV, FLAC, M4A, OGG or MP3"
+
+_KINDS = {"WAV", "WAVEX", "RF64", "FLAC", "OGG", "MP3", "M4A"}
+_LOSSY = {"OGG", "MP3", "M4A"}
+"""Kinds stored with loss, as a rule; how long they are shows at the end only."""
+
 _BLOCK_S, _OVERLAP_S = 2, 1
 _SLOWEST_HZ, _FASTEST_HZ = 4000, 768_000
 _FULL_SCALE = 0.999
@@ -54,7 +63,7 @@ class Recording:
 
 
 def read_recording(path: Path) -> Recording:
-    """Return a recording (WAV, FLAC or OGG; any rate from 4 kHz, 8 to 32 bit or float, one or two channels).
+    """Return a recording (WAV, FLAC, M4A, OGG or MP3; any rate from 4 kHz, 8 to 32 bit or float, one or two channels).
 
     Of two channels the louder is taken: adding them would cancel where they are out of step.
 
@@ -67,13 +76,14 @@ def read_recording(path: Path) -> Recording:
 
     _check_there(path)
     try:
-        with path.open("rb") as handle, soundfile.SoundFile(handle) as file:
+        with path.open("rb") as handle, _opened(handle) as file:
             _check_kind(path, file)
             blocks = list(_slowed(file, path.name))
-            cut_short, lossy = _breaks_off(path, file), file.format == "OGG"
+            cut_short = _breaks_off(path, file)
+            lossy = file.format in _LOSSY and file.subtype != LOSSLESS
     except (soundfile.SoundFileError, RuntimeError, ValueError, TypeError):
         raise InputError(
-            f"{path}: it cannot be read as a recording, or is damaged; expected WAV, FLAC or OGG. "
+            f"{path}: it cannot be read as a recording, or is damaged; expected {TAKEN}. "
             "Record again, or save it in one of these from the program that opens it."
         ) from None
     samples = np.concatenate([block for block, _ in blocks]) if blocks else np.zeros((0, 1))
@@ -85,25 +95,29 @@ def read_recording(path: Path) -> Recording:
     return Recording(path.name, samples[:, loud] - samples[:, loud].mean(), clipped[:, loud], warnings, lossy)
 
 
+def _opened(handle: IO[bytes]) -> "AbstractContextManager[SoundFile | TelephoneSound]":
+    import soundfile
+
+    return telephone_sound(handle) if is_m4a(handle) else soundfile.SoundFile(handle)
+
+
 def _check_there(path: Path) -> None:
     if path.is_dir():
-        raise InputError(f"{path}: it is a folder; expected a recording (WAV, FLAC or OGG). Name the file.")
+        raise InputError(f"{path}: it is a folder; expected a recording ({TAKEN}). Name the file.")
     try:
         size = path.stat().st_size
     except (OSError, ValueError):
         raise InputError(
-            f"{path}: there is no such file; expected a recording (WAV, FLAC or OGG). Check the name."
+            f"{path}: there is no such file; expected a recording ({TAKEN}). Check the name."
         ) from None
     if size == 0:
         raise InputError(f"{path}: the file is empty; expected a recording of taps. Record again.")
 
 
-def _check_kind(path: Path, file: "SoundFile") -> None:
+def _check_kind(path: Path, file: "SoundFile | TelephoneSound") -> None:
     """Refuse what is no recording of taps by its own statement, before any of its sound is read."""
     if file.format not in _KINDS:
-        raise InputError(
-            f"{path}: it is a file of kind {file.format}; expected WAV, FLAC or OGG. Save it as WAV."
-        )
+        raise InputError(f"{path}: it is a file of kind {file.format}; expected {TAKEN}. Save it as WAV.")
     if not 1 <= file.channels <= 2:
         raise InputError(
             f"{path}: it has {file.channels} channels; expected one or two. Save it as mono from the program "
@@ -113,7 +127,7 @@ def _check_kind(path: Path, file: "SoundFile") -> None:
         raise InputError(
             f"{path}: its rate is {file.samplerate} Hz; expected {_SLOWEST_HZ} to {_FASTEST_HZ}. Record at 44100 Hz."
         )
-    if file.frames > LONGEST_S * file.samplerate and file.format != "OGG":
+    if file.frames > LONGEST_S * file.samplerate and file.format not in _LOSSY:
         raise InputError(_too_long(path.name, file.frames / file.samplerate))
 
 
@@ -124,7 +138,7 @@ def _too_long(name: str, seconds: float) -> str:
     )
 
 
-def _slowed(file: "SoundFile", name: str) -> Iterator[tuple[Floats, Bools]]:
+def _slowed(file: "SoundFile | TelephoneSound", name: str) -> Iterator[tuple[Floats, Bools]]:
     """Yield the samples (n, channels) at `RATE_HZ` and where they were cut off, in blocks of whole seconds.
 
     A second has a whole number of samples at either rate, so that blocks join without a seam: each is filtered together
@@ -145,13 +159,13 @@ def _slowed(file: "SoundFile", name: str) -> Iterator[tuple[Floats, Bools]]:
             raise InputError(_too_long(name, done))
 
 
-def _read(file: "SoundFile", seconds: int) -> Floats:
+def _read(file: "SoundFile | TelephoneSound", seconds: int) -> Floats:
     """Return the next samples (n, channels); what is no number or beyond all measure counts as silence."""
     samples = file.read(seconds * file.samplerate, dtype="float64", always_2d=True)
     return np.where(np.abs(samples) < 1e6, samples, 0.0)
 
 
-def _cut_off(samples: Floats, file: "SoundFile") -> Bools:
+def _cut_off(samples: Floats, file: "SoundFile | TelephoneSound") -> Bools:
     """Tell for each sample at `RATE_HZ` (n, channels) whether the peak was cut off there.
 
     Three samples in a row at full scale are; so is a flat top of a quarter of a millisecond at the highest value of a
@@ -183,11 +197,11 @@ def _sums(marked: Bools, count: int) -> Ints:
     return np.asarray(sums[count:] - sums[:-count])
 
 
-def _breaks_off(path: Path, file: "SoundFile") -> bool:
+def _breaks_off(path: Path, file: "SoundFile | TelephoneSound") -> bool:
     """Tell whether the file holds less sound than it says."""
     if file.format in ("WAV", "WAVEX"):
         return 0 < path.stat().st_size < _stated_size(path)
-    return bool(0 < file.tell() < file.frames)
+    return file.format not in _LOSSY and bool(0 < file.tell() < file.frames)
 
 
 def _stated_size(path: Path) -> int:

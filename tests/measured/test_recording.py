@@ -5,6 +5,7 @@ import struct
 import subprocess
 import sys
 import wave
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,7 @@ import soundfile
 from solver.arrays import Floats
 from solver.errors import InputError
 from solver.measured.recording import RATE_HZ, read_recording
+from tests.measured.telephone_files import write_m4a
 
 TONE_HZ = 440.0
 
@@ -48,6 +50,7 @@ def test_any_rate_comes_out_at_one(tmp_path: Path, rate: int) -> None:
         ("a.flac", "PCM_24", 2e-3),
         ("a.ogg", "VORBIS", 3e-2),
         ("a.ogg", "OPUS", 5e-2),
+        ("a.mp3", "MPEG_LAYER_III", 3e-2),
     ],
 )
 def test_any_depth_and_kind(tmp_path: Path, name: str, subtype: str, within: float) -> None:
@@ -62,6 +65,44 @@ def test_a_file_written_by_another_library(tmp_path: Path) -> None:
         file.setframerate(32000)
         file.writeframes((tone(32000) * 32767).astype("<i2").tobytes())
     check_tone(tmp_path / "a.wav", 2e-3)
+
+
+@pytest.mark.parametrize(("codec", "lossy", "within"), [("aac", True, 3e-2), ("alac", False, 2e-3)])
+@pytest.mark.parametrize("rate", [16000, 44100, 48000])
+def test_what_a_telephone_records(tmp_path: Path, rate: int, codec: str, lossy: bool, within: float) -> None:
+    write_m4a(tmp_path / "a.m4a", tone(rate, 5.3), rate, codec)
+    heard = read_recording(tmp_path / "a.m4a")
+    assert heard.seconds == pytest.approx(5.3, abs=0.1)
+    assert heard.lossy == lossy
+    middle = heard.samples[RATE_HZ:-RATE_HZ]
+    time = np.arange(len(middle)) / RATE_HZ
+    waves = np.stack([np.sin(2 * np.pi * TONE_HZ * time), np.cos(2 * np.pi * TONE_HZ * time)])
+    parts = 2 * waves @ middle / len(middle)
+    assert np.hypot(*parts) == pytest.approx(0.5, rel=0.02)
+    assert np.abs(middle - parts @ waves).max() < within  # and no seam between blocks
+
+
+def test_m4a_that_breaks_off_or_holds_no_sound_is_refused(tmp_path: Path) -> None:
+    write_m4a(tmp_path / "whole.m4a", tone(44100, 3), 44100)
+    whole = (tmp_path / "whole.m4a").read_bytes()
+    for content in (whole[:-3000], whole[:20], whole[:8] + bytes(5000)):
+        (tmp_path / "a.m4a").write_bytes(content)
+        with pytest.raises(
+            InputError, match=r"a\.m4a: it cannot be read as a recording, or is damaged; expected WAV"
+        ):
+            read_recording(tmp_path / "a.m4a")
+
+
+def test_m4a_with_wild_bytes_is_read_or_refused(tmp_path: Path) -> None:
+    write_m4a(tmp_path / "whole.m4a", tone(16000, 2), 16000)
+    whole, random = (tmp_path / "whole.m4a").read_bytes(), np.random.default_rng(8)
+    for _ in range(40):
+        wild = bytearray(whole)
+        for place in random.integers(8, len(whole), 12):
+            wild[place] = random.integers(256)
+        (tmp_path / "a.m4a").write_bytes(wild)
+        with suppress(InputError):
+            assert np.isfinite(read_recording(tmp_path / "a.m4a").samples).all()
 
 
 def test_of_two_channels_the_louder_is_taken(tmp_path: Path) -> None:
@@ -141,7 +182,7 @@ REFUSED: dict[str, tuple[bytes, str]] = {
         "cannot be read as a recording",
     ),
     "OGG without sound": (written("OGG", 0), "there is no sound in it"),
-    "AIFF": (written("AIFF", 800), "it is a file of kind AIFF; expected WAV, FLAC or OGG"),
+    "AIFF": (written("AIFF", 800), "it is a file of kind AIFF; expected WAV, FLAC, M4A, OGG or MP3"),
     "head alone": (riff()[:20], "cannot be read as a recording"),
     "no sound": (riff(), "there is no sound in it"),
     "no channels": (riff(channels=0, body=bytes(100)), "cannot be read|channels"),

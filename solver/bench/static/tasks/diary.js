@@ -14,7 +14,7 @@ const FIELDS = [
   ["mass", "Mass, g", "8"], ["temperature", "Room, \u00b0C", "5"], ["humidity", "Humidity, %", "5"],
 ];
 /** Files that go with an entry, and what the browser offers first. */
-const FILES = [["photo", "Photo", "image/*"], ["recording", "Recording", ".wav,.flac,.ogg,audio/*"]];
+const FILES = [["photo", "Photo", "image/*"], ["recording", "Recording", ".wav,.flac,.ogg,.m4a,.mp3,audio/*"]];
 const LARGEST = 60_000_000;
 /** What the last page says once the plate was read again after an entry. */
 let entered = null;

@@ -23,7 +23,7 @@ class ListenTask {
   constructor(page, bench) {
     this.bench = bench;
     this.here = true;
-    this.open = el("input", { type: "file", id: "recording", accept: ".wav,.flac,.ogg,audio/wav,audio/flac,audio/ogg", change: () => this.opened() });
+    this.open = el("input", { type: "file", id: "recording", accept: ".wav,.flac,.ogg,.m4a,.mp3,audio/*", change: () => this.opened() });
     this.press = button("Record by microphone", () => this.pressed(), { id: "record", "aria-pressed": "false" });
     this.level = el("meter", { id: "level", min: "0", max: "1", high: "0.9", value: "0", "aria-label": "How loud it is", hidden: true });
     this.clock = el("span", { id: "clock" });
@@ -33,7 +33,7 @@ class ListenTask {
     page.append(
       el("h2", {}, "Listen"),
       el("p", { class: "quiet" }, "Hold the plate lightly at a node line, tap it near the microphone, let it ring out, and tap again: four taps or more."),
-      el("div", { class: "fields" }, el("label", { class: "field" }, "A recording (WAV, FLAC or OGG)", this.open)),
+      el("div", { class: "fields" }, el("label", { class: "field" }, "A recording (WAV, FLAC, M4A, OGG or MP3)", this.open)),
       el("div", { class: "buttons" }, this.press, this.level, this.clock),
       this.going.line, this.said, this.result,
       el("p", { class: "caution" }, "Tap with a fingertip or a soft knuckle. A plate that is held by its edge can slip: work over a cloth."),
