@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.advice.fit_doubts import Doubt, doubts_in
+from solver.advice.fit_evidence import FittedMass
 from solver.advice.plate_doubt import READING
 from solver.advice.tone_response import ARCH, PARAMETERS
 from solver.advice.wood_fit import FittedTone, WoodFit
@@ -35,38 +36,43 @@ def fit_as_json(
         "role": plate.role,
         "entries": list(names),
         "wood": {_unit_name(constant): _constant(fit, constant) for constant in FITTED},
-        "plate": {
-            name: {
-                "value": round(fit.posterior[name], 5),
-                "sd": round(float(fit.posterior.spreads[PARAMETERS.index(name)]), 5),
-                "told_by_data": round(float(fit.told_by_data[PARAMETERS.index(name)]), 3),
-            }
-            for name in (*ARCH, "caliper", "bar")
-        },
+        "plate": {name: _of_the_plate(fit, name) for name in (*ARCH, "caliper", "bar")},
         "modes": [_tone(fit, tone) for tone in fit.tones],
         "doubts": [_doubt(doubt) for doubt in doubts_in(fit)],
         "mean_residual_pct": round(100 * mean_residual(fit), 3),
-        "correlations": {
-            one: {
-                other: round(float(fit.posterior.correlations[i, j]), 3)
-                for j, other in enumerate(FITTED)
-                if j < i
-            }
-            for i, one in enumerate(FITTED)
-        },
+        "correlations": _correlations(fit),
         "before_the_fit_pct": [*_shares_as_json(fit)],
-        "masses": [
-            {
-                "entry": mass.entry,
-                "measured_g": round(mass.mass / GRAM, 2),
-                "expected_g": round(mass.expected / GRAM, 2),
-                "low_g": round(mass.low / GRAM, 2),
-                "high_g": round(mass.high / GRAM, 2),
-                "used": bool(mass.is_used),
-            }
-            for mass in fit.masses
-        ],
+        "masses": [_mass(mass) for mass in fit.masses],
         "written": None if written is None else written.isoformat(timespec="seconds"),
+    }
+
+
+def _of_the_plate(fit: WoodFit, name: str) -> dict[str, Json]:
+    place = PARAMETERS.index(name)
+    return {
+        "value": round(fit.posterior[name], 5),
+        "sd": round(float(fit.posterior.spreads[place]), 5),
+        "told_by_data": round(float(fit.told_by_data[place]), 3),
+    }
+
+
+def _correlations(fit: WoodFit) -> dict[str, Json]:
+    """Return how each constant hangs together with those before it."""
+    found = fit.posterior.correlations
+    return {
+        one: {other: round(float(found[i, j]), 3) for j, other in enumerate(FITTED[:i])}
+        for i, one in enumerate(FITTED)
+    }
+
+
+def _mass(mass: FittedMass) -> dict[str, Json]:
+    return {
+        "entry": mass.entry,
+        "measured_g": round(mass.mass / GRAM, 2),
+        "expected_g": round(mass.expected / GRAM, 2),
+        "low_g": round(mass.low / GRAM, 2),
+        "high_g": round(mass.high / GRAM, 2),
+        "used": bool(mass.is_used),
     }
 
 

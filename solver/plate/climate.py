@@ -3,7 +3,7 @@
 Kinds of the figures: printed = seen in a copy of the source, transcribed = seen in another work's transcription, memory.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -189,18 +189,3 @@ def swollen_by(wood: Wood, wetter_pct: float) -> Floats:
 def mass_factor(start: Condition, end: Condition) -> float:
     """Return by how much wood is heavier in one condition than in another: ``(1 + M2)/(1 + M1)``."""
     return (100 + end.moisture_pct) / (100 + start.moisture_pct)
-
-
-def wood_at(wood: Wood, start: Condition, end: Condition, bound: int) -> Wood:
-    """Return the wood that is stated for one condition as it is in another, at the low (0) or high (1) end of the band.
-
-    Poisson's ratios stay: no rule is known for them.
-    """
-    factors = np.exp(stiffness_change(wood, start, end)[:, bound])
-    swollen = float(swollen_by(wood, end.moisture_pct - start.moisture_pct).prod())
-    values = {
-        constant: getattr(wood, constant) * float(factor)
-        for (_, constants), factor in zip(GROUPS, factors, strict=True)
-        for constant in constants
-    }
-    return replace(wood, density=wood.density * mass_factor(start, end) / swollen, **values)

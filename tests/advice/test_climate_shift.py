@@ -14,10 +14,11 @@ from meshes.outline import edge_through, make_outline
 from solver.advice.climate_shift import WeatherResponse, weather_response
 from solver.arrays import Floats
 from solver.modal.modes import solve_modes
-from solver.plate.climate import Climate, Condition, settled_in, swollen_by, wood_at
+from solver.plate.climate import Climate, Condition, settled_in, swollen_by
 from solver.plate.plate import Plate
 from solver.plate.species import find_species, wood_of
 from solver.plate.swollen import swollen_plate
+from tests.plate.wood_elsewhere import wood_at
 
 TONES = 5
 """Of the flat board; the next two lie so near each other that softer wood makes them change places."""

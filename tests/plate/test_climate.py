@@ -24,10 +24,10 @@ from solver.plate.climate import (
     swollen_by,
     warmth,
     weather_species,
-    wood_at,
 )
 from solver.plate.species import SPECIES, Species, find_species, wood_of
 from solver.plate.wood import Wood
+from tests.plate.wood_elsewhere import wood_at
 
 ALONG, ACROSS = range(2)
 temperatures = st.floats(-10, 50)
