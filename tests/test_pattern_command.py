@@ -64,7 +64,7 @@ def test_a_second_reading_keeps_the_first_and_speaks_in_words(
     assert (bench / "cross-lines.csv").read_text() == "mine"
     assert (bench / "cross-lines-2.csv").read_text().startswith("line,x_mm,y_mm")
     said = " ".join(printed.out.split())
-    assert "seen from the inside, dark powder" in said
+    assert "photographed from the inside, dark powder" in said
     assert "The lines look more like mode 1" in said
 
 

@@ -103,7 +103,7 @@ def pattern_in_words(reading: PatternReading) -> Iterator[str]:
     words = place_words(reading.plate)
     pair = match.best.pair
     yield (
-        f"The pattern is that of {reading.called(match.best.index)}, seen from the "
+        f"The pattern is that of {reading.called(match.best.index)}, photographed from the "
         f"{reading.side}, {'dark' if match.view.dark else 'light'} powder: half of the "
         f"lines lie within {pair.median / MM:.1f} mm of the computed ones, nine tenths within "
         f"{pair.nine_tenths / MM:.1f} mm."

@@ -37,7 +37,8 @@ def typed_number(option: str, text: str) -> float:
         cure = f"Write for instance {option} {example}."
         if _FOLLOWS.search(text):
             cure = f"Write a point for the decimal comma, as in {option} {text.strip().replace(',', '.')}."
-        raise InputError(f"{option} is '{text}'; expected a number in {unit}. {cure}")
+        said = f"'{text}'" if text.strip() else "empty"
+        raise InputError(f"{option} is {said}; expected a number in {unit}. {cure}")
     try:
         return kind.validate_python(float(found[1]))
     except ValidationError as error:

@@ -70,6 +70,7 @@ def test_a_bar_is_tried_by_mouse_and_its_work_can_be_stopped(page: Page) -> None
     page.locator("#try-bar").click()
     page.locator("#bar-work").get_by_role("button", name="Stop").click()
     expect(page.locator("#bar-said")).to_have_text("Stopped.")
+    expect(page.locator("#bar-work")).to_be_hidden()
     expect(page.locator("#bars")).to_have_count(0)
     page.locator("#try-bar").click()
     expect(page.locator("#bars")).to_be_visible()

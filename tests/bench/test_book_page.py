@@ -152,7 +152,7 @@ def question(**changed: object) -> BookQuestion:
 @pytest.mark.parametrize(
     ("changed", "words"),
     [
-        ({"room": ("20", "")}, "The room to which they are brought: --humidity is ''"),
+        ({"room": ("20", "")}, "The room to which they are brought: --humidity is empty"),
         ({"words": {"figures": "x"}}, "figures is no column of words"),
         ({"ranges": [Range(figure="mode5", least="a3", most="")]}, "mode5 at least 'a3'; expected a number"),
         ({"ranges": [Range(figure="weight", least="1", most="")]}, "there is no figure 'weight'"),

@@ -86,9 +86,12 @@ def test_a_photo_by_mouse_has_the_scores_of_the_command_and_its_lines_are_kept(
     assert page.locator("#laid-flat .seen-line").count() > 0
     assert page.locator("#laid-flat .computed-line").count() > 0
     expect_no_barrier(page)
-    expect(page.locator("#how-it-lies")).to_contain_text("what is left there is right here")
+    place = page.locator("#laid-flat .seen-line").first
+    expect(page.locator("#how-it-lies")).to_have_text("Laid flat as the plan beside it, from the inside.")
+    inside = place.bounding_box()
     page.get_by_label("outside", exact=True).check(force=True)
-    expect(page.locator("#how-it-lies")).to_contain_text("lies the same way")
+    expect(page.locator("#how-it-lies")).to_have_text("Laid flat as the plan beside it, from the outside.")
+    assert place.bounding_box() != inside
     before = landmarks(page)
     assert len(before) >= 4
     dot = page.locator("#pointing .landmark").first

@@ -55,7 +55,8 @@ def test_by_keys_alone(page: Page) -> None:
     page.keyboard.press("Enter")
     tab_to(page, "#sheet-work button")
     page.keyboard.press("Enter")
-    expect(page.locator("#sheet-work")).to_contain_text("Stopped.")
+    expect(page.locator("#sheet-said")).to_have_text("Stopped.")
+    expect(page.locator("#sheet-work")).to_be_hidden()
     for _ in range(MOST_BACK):
         if page.evaluate("document.activeElement.id === 'with-plan'"):
             break
@@ -93,3 +94,35 @@ def test_the_first_pass_of_a_plan_by_mouse_is_that_of_the_command(
         assert "".join(paragraph.split()) in said
     open_task(page, "Modes")
     expect(page.locator("#colour")).to_have_value("thickness")
+
+
+@pytest.mark.slow
+def test_a_trial_chosen_by_mouse_is_drawn_as_by_the_command(
+    page: Page, bench: RunningBench, tmp_path: Path
+) -> None:
+    """The list itself is the browser's own window, which no test can click; all else is done by mouse."""
+    open_task(page, "Thin")
+    page.locator("#trial-name").fill("for the sheet")
+    page.get_by_role("button", name="Begin", exact=True).click()
+    expect(page.locator("#trial option:checked")).to_have_text("for the sheet")
+    box = page.locator("#ink").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 0.45 * box["width"], box["y"] + 0.75 * box["height"])
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.55 * box["width"], box["y"] + 0.72 * box["height"], steps=6)
+    page.mouse.up()
+    expect(page.locator("#undo")).to_be_enabled()
+    page.locator("#colour").select_option("taken")
+    page.get_by_role("link", name="Sheet", exact=True).click()
+    expect(page.locator("#colour")).to_have_value("thickness")
+    page.locator("#of").click()
+    page.keyboard.press("Escape")
+    page.locator("#of").select_option('the trial "for the sheet"')
+    expect(page.locator("#wishes")).to_contain_text('that the trial "for the sheet" of Thin takes')
+    expect(page.locator("#with-plan")).to_be_disabled()
+    page.locator("#draw").click()
+    with page.expect_download() as saved:
+        page.locator("#download a").click()
+    out = tmp_path / "sheet.pdf"
+    assert main(["sheet", str(bench.folder), "--trial", "for the sheet", "--out", str(out)]) == 0
+    assert words(Path(saved.value.path()).read_bytes()) == words(out.read_bytes())

@@ -29,7 +29,7 @@ const bench = {
   chosen: 0,
   live: false,
   shavings: null,
-  notice, unnotice, openPlate, readAgain,
+  notice, unnotice, openPlate, readAgain, colourBy,
   path: (rest = "") => `/api/plates/${bench.picture.plate}${rest}`,
 };
 bench.hand = new Hand(bench.plan, find("here"));
@@ -101,7 +101,7 @@ async function load(key, done = null) {
   find("plan-name").textContent = `${picture.title}, in plan`;
   bench.plan.show(picture);
   colourChoices();
-  sayScale();
+  colourBy(find("colour").value);
   showTask(done);
   await solve(turn);
 }
@@ -169,8 +169,8 @@ function colourChoices() {
   list.value = choices.some(([value]) => value === before) ? before : "thickness";
 }
 
-function recolour() {
-  const value = find("colour").value;
+function colourBy(value) {
+  find("colour").value = value;
   if (value.startsWith("hz")) bench.plan.colourBy("hz", bench.shavings[Number(value.slice(2))]);
   else bench.plan.colourBy(value);
   sayScale();
@@ -239,7 +239,7 @@ async function first() {
 }
 
 find("side").addEventListener("change", (event) => { bench.plan.seenFrom(event.target.value); bench.hand.tell(); });
-find("colour").addEventListener("change", recolour);
+find("colour").addEventListener("change", (event) => colourBy(event.target.value));
 find("other-plate").addEventListener("click", toStart);
 addEventListener("hashchange", () => { takeKey(); if (bench.picture && wantedTask() !== shownTask) showTask(); });
 takeDecimalCommas();

@@ -100,7 +100,7 @@ export class Book {
       const end = await watch(await begin(), { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state === "done") { await done(end.result); return; }
-      if (end.state !== "stopped") this.said.textContent = end.said;
+      this.said.textContent = end.said;
       undone();
     } catch (refusal) {
       if (refusal.status === undefined) throw refusal;

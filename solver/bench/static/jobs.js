@@ -19,7 +19,7 @@ export async function watch(job, { onPart = () => {}, onTold = () => {}, still =
   }
 }
 
-/** A line that tells how far a job is; `show(job)` keeps it up to date and hides it at the end. */
+/** A line that tells how far a job is; `show(job)` keeps it up to date and hides it at the end, of which the task tells. */
 export function progressLine(id = null) {
   const bar = el("progress", { max: "1", "aria-label": "How far it is" });
   const words = el("span", {});
@@ -30,8 +30,7 @@ export function progressLine(id = null) {
     show(job) {
       key = job.key;
       const going = job.state === "waiting" || job.state === "working";
-      line.hidden = !going && job.state === "done";
-      bar.hidden = line.lastChild.hidden = !going;
+      line.hidden = !going;
       bar.value = job.share;
       if (words.textContent !== job.said) words.textContent = job.said;
     },

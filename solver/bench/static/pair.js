@@ -62,7 +62,7 @@ export class Pair {
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state === "done") this.show(end.result);
-      else if (end.state !== "stopped") this.said.textContent = end.said;
+      else this.said.textContent = end.said;
     });
   }
 

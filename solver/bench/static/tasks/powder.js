@@ -31,7 +31,7 @@ class PowderTask {
     this.pointing = el("div", { id: "pointing" });
     this.result = el("div", { id: "powder-result" });
     this.turned = new AbortController();
-    document.getElementById("side").addEventListener("change", () => this.sayHowItLies(), { signal: this.turned.signal });
+    document.getElementById("side").addEventListener("change", () => this.shownScore && this.overlay(this.shownScore), { signal: this.turned.signal });
     page.append(
       el("h2", {}, "Powder"),
       el("p", { class: "quiet" }, "A photo of the whole plate from above, its powder gathered in lines, on a bench of another colour."),
@@ -179,7 +179,6 @@ class PowderTask {
     const head = (text) => el("th", { scope: "col" }, text);
     this.over = el("div", { id: "laid-flat" });
     this.lies = el("p", { class: "quiet", id: "how-it-lies" });
-    this.sayHowItLies();
     this.picks = ranked.map((score) => button(called(score), () => this.overlay(score), { "aria-pressed": "false", "data-order": String(score.order) }));
     this.result.replaceChildren(
       ...warnings.map((text) => el("p", { class: "warn" }, text)),
@@ -187,36 +186,32 @@ class PowderTask {
         el("caption", { class: "quiet" }, "Choose one to see its computed lines over the seen ones. Score: how much of the seen and of the computed lines lie on one another, from 0 for nothing to 1 for all."),
         el("thead", {}, el("tr", {}, ...["Mode", "Computed, Hz", "Score", "Half of the lines within, mm"].map(head))),
         el("tbody", {}, ...ranked.map((score, k) => el("tr", {}, el("th", { scope: "row" }, this.picks[k]), el("td", {}, score.hz.toFixed(1)), el("td", {}, score.score.toFixed(2)), el("td", {}, score.median_mm === null ? "-" : score.median_mm.toFixed(1))))))),
-      this.over,
-      this.lies,
-      el("p", { class: "quiet" }, "Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
-      ...words.map((text) => el("p", {}, text)),
-      ending);
+      el("div", { class: "beside-photo" }, this.over, el("div", {},
+        this.lies,
+        el("p", { class: "quiet" }, "Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
+        ...words.map((text) => el("p", {}, text)),
+        ending)));
     this.overlay(best);
   }
 
-  /** Whether the flat plate lies as the plan beside it does, or mirrored. */
-  sayHowItLies() {
-    if (!this.lies) return;
-    const mirrored = this.bench.plan.side === "inside";
-    this.lies.textContent = `Laid flat, seen from the outside, the upper end up. ${mirrored
-      ? "The plan beside it is seen from the inside: what is left there is right here."
-      : "The plan beside it lies the same way."}`;
-  }
-
+  /** Lay the computed lines of a mode over the flat photo, which is shown from the side that the plan is seen from. */
   overlay(score) {
+    this.shownScore = score;
+    const { side } = this.bench.plan, turn = side === "inside" ? -1 : 1;
+    this.lies.textContent = `Laid flat as the plan beside it, from the ${side}.`;
     this.picks.forEach((pick) => pick.setAttribute("aria-pressed", String(pick.dataset.order === String(score.order))));
     const { bounds_mm: [low, below, top, right], seen_mm: seen, computed_mm: computed, partings, best } = this.told;
     const wide = right - below, high = top - low, line = wide / 260;
-    const flat = svg("svg", { viewBox: `${-right} ${-top} ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The plate laid flat with the computed lines over the seen ones; the words below say where they part" });
-    flat.append(svg("image", { href: this.flatAddress, x: -right, y: -top, width: wide, height: high, opacity: 0.55, preserveAspectRatio: "none" }));
-    const draw = (lines, marks) => lines.forEach((points) => flat.append(svg("polyline", { points: points.map(([x, y]) => `${-y},${-x}`).join(" "), fill: "none", ...marks })));
+    const flat = svg("svg", { viewBox: `${turn > 0 ? -right : below} ${-top} ${wide} ${high}`, class: "photo", role: "img", "aria-label": "The plate laid flat with the computed lines over the seen ones; the words below say where they part" });
+    const turned = svg("g", { transform: `scale(${turn} 1)` }, svg("image", { href: this.flatAddress, x: -right, y: -top, width: wide, height: high, opacity: 0.55, preserveAspectRatio: "none" }));
+    flat.append(turned);
+    const draw = (lines, marks) => lines.forEach((points) => turned.append(svg("polyline", { points: points.map(([x, y]) => `${-y},${-x}`).join(" "), fill: "none", ...marks })));
     draw(seen, { stroke: "#ffffff", "stroke-width": 4 * line });
     draw(seen, { stroke: SEEN, "stroke-width": 2.2 * line, class: "seen-line" });
     draw(computed[score.order - 1], { stroke: COMPUTED, "stroke-width": 1.5 * line, "stroke-dasharray": `${5 * line} ${3 * line}`, class: "computed-line" });
     if (score.order === best.order) {
       partings.forEach(({ at_mm: [x, y], off_mm: off }, k) => {
-        const words = svg("text", { x: -y + 4 * line, y: -x - 4 * line, "font-size": 10 * line, fill: COMPUTED, stroke: "#ffffff", "stroke-width": 2.5 * line, "paint-order": "stroke" });
+        const words = svg("text", { x: -y * turn + 4 * line, y: -x - 4 * line, "font-size": 10 * line, fill: COMPUTED, stroke: "#ffffff", "stroke-width": 2.5 * line, "paint-order": "stroke" });
         words.textContent = `${k + 1}: ${Math.hypot(...off).toFixed(1)} mm`;
         flat.append(words);
       });

@@ -26,7 +26,7 @@ class SheetTask {
     this.planned = el("div", { id: "planned" });
     this.laid = el("div", { id: "laid" });
     this.words = el("p", { id: "pages", role: "status" });
-    this.said = el("p", { role: "alert", class: "warn" });
+    this.said = el("p", { role: "alert", class: "warn", id: "sheet-said" });
     this.going = progressLine("sheet-work");
     this.link = el("p", { id: "download" });
     page.append(
@@ -69,7 +69,7 @@ class SheetTask {
   /** What a plan would go by. */
   tell({ passes, wishes, trials }) {
     const chosen = this.of.value;
-    this.of.replaceChildren(el("option", { value: "" }, "the plate as it is"), ...trials.map((name) => el("option", { value: name }, `trial ${name}`)));
+    this.of.replaceChildren(el("option", { value: "" }, "the plate as it is"), ...trials.map((name) => el("option", { value: name }, `the trial "${name}"`)));
     this.of.value = trials.includes(chosen) ? chosen : "";
     if (!this.passes.options.length) this.passes.replaceChildren(...passes.map((count) => el("option", { value: String(count) }, String(count))));
     const tones = Object.entries(wishes.modes_hz).map(([mode, hz]) => `mode ${mode} at ${hz} Hz`);
@@ -82,7 +82,7 @@ class SheetTask {
     this.plan.disabled = trial !== "";
     if (trial) this.plan.checked = false;
     this.passes.disabled = !this.plan.checked;
-    this.wishes.textContent = trial ? `The sheet shows all the wood that the trial ${trial} of Thin takes.` : this.plan.checked ? this.wanted : "The sheet shows the plate as it is; choose a trial of Thin above, or a plan here, for wood to take.";
+    this.wishes.textContent = trial ? `The sheet shows all the wood that the trial "${trial}" of Thin takes.` : this.plan.checked ? this.wanted : "The sheet shows the plate as it is; choose a trial of Thin above, or a plan here, for wood to take.";
   }
 
   /** Show the wood to take on the plate in plan, or the plate as it is again. */
@@ -90,9 +90,7 @@ class SheetTask {
     if (!um && !this.shows) return;
     this.shows = Boolean(um);
     this.bench.plan.setTaken(um);
-    const colour = document.getElementById("colour");
-    colour.value = um ? "taken" : "thickness";
-    colour.dispatchEvent(new Event("change"));
+    this.bench.colourBy(um ? "taken" : "thickness");
   }
 
   async draw() {

@@ -43,6 +43,7 @@ class Thin {
     this.shape?.leave();
     this.bench.plan.undoPatch();
     this.bench.plan.setTaken(null);
+    if (this.bench.plan.kind === "taken") this.bench.colourBy("thickness"); // elsewhere nothing is taken
     this.bench.plan.over("thin", null);
   }
 
@@ -362,7 +363,9 @@ class Thin {
 class Figures {
   constructor() {
     this.cells = ["Mass", "Taken", "Deepest", "Thinnest"].map((name) => [name, el("dd", {}, "")]);
+    this.where = el("dd", { class: "quiet" });
     this.list = el("dl", { class: "figures", id: "figures" }, ...this.cells.map(([name, cell]) => el("div", {}, el("dt", {}, name), cell)));
+    this.list.lastChild.append(this.where);
     this.warning = el("p", { class: "warn", id: "beware", role: "status" });
   }
 
@@ -371,8 +374,9 @@ class Figures {
       `${state.mass_g.toFixed(2)} g`,
       `${state.removed_g.toFixed(2)} g`,
       `${state.deepest_mm.toFixed(2)} mm`,
-      `${state.thinnest_mm.toFixed(2)} mm, ${state.thinnest_words}`,
+      `${state.thinnest_mm.toFixed(2)} mm`,
     ];
+    if (this.where.textContent !== state.thinnest_words) this.where.textContent = state.thinnest_words;
     this.cells.forEach(([, cell], k) => { if (cell.textContent !== words[k]) cell.textContent = words[k]; });
     const beware = [];
     if (state.too_thin) beware.push(`Thinner than the ${least} mm wanted at least, where wood was taken.`);
