@@ -57,6 +57,7 @@ def test_the_interval_heard_is_the_musicians(tmp_path: Path, capsys: pytest.Capt
     assert told["ways"] == []
 
 
+@pytest.mark.slow
 def test_thinning_one_plate_brings_the_pair_there(
     pair: tuple[str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -14,6 +14,7 @@ from solver.commands.headline import headline
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 from solver.units import GRAM, MM
+from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
     from solver.advice.places_in_words import PlaceWords
@@ -40,6 +41,8 @@ def run_where(request: WhereRequest, out: Console, busy: Console) -> None:
 
     Raises InputError if the folder or a mode cannot be understood, or if something cannot be written.
     """
+    if request.picture is not None:
+        picture_kind(request.picture)
     description = read_description(request.folder)
     if not request.as_json:
         out.print(headline(description.table))

@@ -37,6 +37,7 @@ def sweep(stock_top: tuple[Plate, Bar]) -> BarSweep:
     return make_sweep(plate, bar, DIMENSIONS["height"], HEIGHTS, list(solve_bars(plate, bars)))
 
 
+@pytest.mark.slow
 def test_a_higher_bar_is_heavier_by_its_wood_and_raises_the_tones(sweep: BarSweep) -> None:
     """Mass by cells cut from the strip, which no mesh has a part in; that a bar raises modes 2 and 5 is common practice."""
     for trial in sweep.trials:
@@ -47,6 +48,7 @@ def test_a_higher_bar_is_heavier_by_its_wood_and_raises_the_tones(sweep: BarSwee
         assert all(trial.is_clear(name) for trial in sweep.trials)
 
 
+@pytest.mark.slow
 def test_the_chosen_bar_solved_anew_has_the_wanted_tone(sweep: BarSweep) -> None:
     wanted = 0.3 * sweep.hz("2")[0] + 0.7 * sweep.hz("2")[-1]
     chosen = choose_bar(sweep, "2", wanted)
@@ -58,12 +60,14 @@ def test_the_chosen_bar_solved_anew_has_the_wanted_tone(sweep: BarSweep) -> None
     assert chosen.trial.hz("2") == pytest.approx(wanted, rel=TOLERANCE)
 
 
+@pytest.mark.slow
 def test_a_bar_that_was_tried_and_meets_the_wish_is_not_solved_again(sweep: BarSweep) -> None:
     chosen = choose_bar(sweep, "2", sweep.hz("2")[1] * (1 + 0.5 * TOLERANCE))
     assert chosen.reached
     assert chosen.trial is sweep.trials[1]
 
 
+@pytest.mark.slow
 def test_a_tone_out_of_reach_is_said_to_be_so_with_the_nearest_bar(sweep: BarSweep) -> None:
     low, high = choose_bar(sweep, "5", 300.0), choose_bar(sweep, "5", 500.0)
     assert not low.reached

@@ -318,7 +318,7 @@ export class Plan {
       for (const share of [0.5, 0.25, 0.75, 0.1, 0.9]) {
         const [h, v] = this.toScreen(...points[Math.floor(share * (points.length - 1))]);
         if (taken.some(([a, b, w]) => Math.abs(a - h) < w + half && Math.abs(b - v) < 16)) continue;
-        if (![[-half, 0], [half, 0], [0, -8], [0, 8]].every(([a, b]) => this.pointInside(context, h + a, v + b))) continue;
+        if (!this.boxInside(context, h, v, half)) continue;
         taken.push([h, v, half]);
         context.lineWidth = 3.5;
         context.strokeStyle = "rgba(255,253,247,.85)";
@@ -328,6 +328,12 @@ export class Plan {
         break;
       }
     }
+  }
+
+  /** Whether the box of a number lies on wood, with no hole running between its corners. */
+  boxInside(context, h, v, half) {
+    const shares = [-1, -0.5, 0, 0.5, 1];
+    return shares.every((across) => shares.every((up) => this.pointInside(context, h + across * half, v + up * 8)));
   }
 
   pointInside(context, h, v) {

@@ -123,7 +123,7 @@ class SheetTask {
   }
 }
 
-/** The plate under its sheets of paper, seen from the inside; each sheet with its name in its corner. */
+/** The plate under its sheets of paper, seen from the inside; each sheet with its name at its left, clear of where two overlap. */
 function picture(plate, tiles, words) {
   const left = Math.min(...tiles.map((tile) => tile.left)) - 6, right = Math.max(...tiles.map((tile) => tile.left + tile.width)) + 6;
   const bottom = Math.min(...tiles.map((tile) => tile.bottom)) - 6, top = Math.max(...tiles.map((tile) => tile.bottom + tile.height)) + 6;
@@ -135,7 +135,7 @@ function picture(plate, tiles, words) {
   for (const tile of tiles) {
     drawn.append(svg("rect", { x: tile.left, y: -tile.bottom - tile.height, width: tile.width, height: tile.height, fill: "none", stroke: PAPER_EDGE, "stroke-width": 1.4 / zoom }));
     if (tiles.length > 1) {
-      drawn.append(svg("text", { x: tile.left + 7 / zoom, y: -tile.bottom - tile.height + 18 / zoom, "font-size": 14 / zoom, fill: PAPER_EDGE }, tile.name));
+      drawn.append(svg("text", { x: tile.left + 22 / zoom, y: -tile.bottom - tile.height / 2, "font-size": 14 / zoom, "text-anchor": "middle", fill: PAPER_EDGE }, tile.name));
     }
   }
   return drawn;
