@@ -21,11 +21,14 @@ _OF_A_MODE = re.compile(r"--(?:want|mode): '(\w+)=([^']*)';")
 _NO_FIELD = re.compile(r"^--(?:landmark|trial|write): (.)")
 """Options which on the page are no field but what one points at, chooses or presses."""
 
+_SIDE = "(y counts to the left", "(above 0 is to the left"
+"""The page has no y but millimetres from the joint."""
+
 _POINTED_OUT = re.compile(r" with --landmark\b")
 
 
 def in_page_words(sentence: str) -> str:
     """Return a sentence of a command with the names of the page's fields for those of its options."""
     said = _NO_FIELD.sub(lambda start: start[1].upper(), sentence)
-    said = _OF_A_MODE.sub(r"Mode \1, Hz: it is \2;", _POINTED_OUT.sub("", said))
+    said = _OF_A_MODE.sub(r"Mode \1, Hz: it is \2;", _POINTED_OUT.sub("", said).replace(*_SIDE))
     return _OPTION.sub(lambda option: _FIELDS[option[1]], said)

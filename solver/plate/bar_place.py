@@ -34,7 +34,7 @@ def check_place(bar: Bar, outline: Outline, where: str) -> None:
             how = "runs through" if cut.intersects(strip) else f"comes within {LEAST_WOOD / MM:g} mm of"
             raise InputError(
                 f'{where} {how} the hole "{hole.name}"; expected wood under all of it. '
-                "Move an end, or check which side y counts from (to the left seen from outside)."
+                "Move an end, or check its side of the joint (y counts to the left seen from outside)."
             )
     over = reach.difference(outline.polygon)
     if not over.is_empty:

@@ -159,6 +159,30 @@ def test_what_is_wrong_is_in_sight_where_one_types(described: Page, zoom: int) -
     expect(old).to_be_hidden()
 
 
+MARKED = (
+    "() => { const at = document.activeElement; return at.value.slice(at.selectionStart, at.selectionEnd); }"
+)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("slip", "said"),
+    [("120\t-60\t300", "300 mm; expected 0.5 to 40"), ("120\t-60\tabc", "line 5, t_mm is abc")],
+)
+def test_the_line_that_a_refusal_is_about_is_shown(described: Page, slip: str, said: str) -> None:
+    readings = [(x, y, 4.2) for x in (5, 120, 240, 350) for y in (-60, 0, 60)]
+    lines = sheet_of(readings).splitlines()
+    lines[3] = slip
+    described.locator("#table-thickness").fill("\n".join(lines))
+    expect(described.locator("#verdict")).to_contain_text(said)
+    tab_to(described, "#to-line")
+    described.keyboard.press("Enter")
+    expect(described.locator("#table-thickness")).to_be_focused()
+    assert described.evaluate(MARKED) == slip
+    described.locator("#revert").click()
+    expect(described.locator("#to-line")).to_be_hidden()
+
+
 SLOW_TO_CHECK = """() => {
     const usual = window.fetch;
     window.fetch = async (path, asked) => {

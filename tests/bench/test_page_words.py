@@ -14,6 +14,10 @@ from solver.bench.page_words import in_page_words
         ("--want: '5=7000'; expected 5 to 5000.", "Mode 5, Hz: it is 7000; expected 5 to 5000."),
         ("--landmark: the places do not fit.", "The places do not fit."),
         ("Point out four places with --landmark.", "Point out four places."),
+        (
+            "Check its side of the joint (y counts to the left seen from outside).",
+            "Check its side of the joint (above 0 is to the left seen from outside).",
+        ),
         ("The bar: --height stays as it is.", "The bar: --height stays as it is."),
     ],
 )

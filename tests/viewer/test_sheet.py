@@ -288,10 +288,10 @@ def test_tiles_say_which_lies_beside_them() -> None:
     pages = [text_of("A4", number) for number in tile_numbers("A4")]
     assert len(pages) == 3
     for i, words in enumerate(pages):
-        assert f"Tile A{i + 1} of 3" in words
+        assert f"Tile {i + 1}a of 3" in words
         assert f"page {i + 2} of 4" in words
-        assert ("joins A1" in words) == (i == 1)
-        assert ("joins A2" in words) == (i in (0, 2))
+        assert ("joins 1a" in words) == (i == 1)
+        assert ("joins 2a" in words) == (i in (0, 2))
 
 
 def axis_on(number: int) -> float:

@@ -32,8 +32,8 @@ class Tile:
 
     @property
     def name(self) -> str:
-        """Column as a letter, row as a number from 1, as in B2."""
-        return f"{chr(ord('A') + self.column)}{self.row + 1}"
+        """Row as a number from 1, column as a letter, as in 2b; the other way round it would be a size of paper."""
+        return f"{self.row + 1}{chr(ord('a') + self.column)}"
 
 
 @dataclass(frozen=True)

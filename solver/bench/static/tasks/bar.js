@@ -60,11 +60,14 @@ class BarTask {
     this.page.replaceChildren(
       heading,
       el("p", { class: "quiet" }, present.usual ? "The plate has no bar; taken is the usual one for its length (common practice, no source)." : "The bar as it is, and another beside it. Its taper keeps its form."),
-      el("div", { class: "sliders" }, ...Object.values(this.sliders).map((one) => one.line)),
-      el("div", { class: "buttons" },
-        button("Try this bar", () => this.tryIt(), { class: "main", id: "try-bar" }),
-        button("Back to the bar as it is", () => this.reset())),
-      this.going.line, this.said, this.result,
+      el("div", { class: "two-up" },
+        el("div", {},
+          el("div", { class: "sliders" }, ...Object.values(this.sliders).map((one) => one.line)),
+          el("div", { class: "buttons" },
+            button("Try this bar", () => this.tryIt(), { class: "main", id: "try-bar" }),
+            button("Back to the bar as it is", () => this.reset())),
+          this.going.line, this.said),
+        this.result),
       el("p", { class: "caution" }, "Hot glue burns; keep the blade behind the work. Leave the bar a hair high, tap, and take it down in small steps."),
     );
     this.drawOver();

@@ -48,6 +48,7 @@ class Describe {
     this.form = form;
     this.inputs = new Map();
     this.verdict = el("p", { id: "verdict", role: "status" });
+    this.toLine = button("Which line?", () => this.showLine(), { id: "to-line", hidden: true });
     this.words = el("dl", { id: "understood" });
     this.wordsOld = el("p", { id: "understood-old", class: "warn", hidden: true }, "Of the last state that could be computed, as is the plate drawn beside; not of what is typed now.");
     this.save = button("Write it into the folder", () => this.write(), { class: "main", id: "write", disabled: true });
@@ -55,7 +56,7 @@ class Describe {
     this.arch = this.table("arch", "Heights of the arching", form.columns.arch);
     const takenUp = this.takeUp();
     this.standing = el("div", { id: "standing" },
-      el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.revert(), { id: "revert" })),
+      el("div", { class: "buttons" }, this.save, button("Back to what the folder says", () => this.revert(), { id: "revert" }), this.toLine),
       this.verdict);
     this.height?.disconnect();
     this.height = new ResizeObserver(() => document.documentElement.style.setProperty("--standing", `${this.standing.offsetHeight}px`));
@@ -115,10 +116,10 @@ class Describe {
     const listed = choices.includes(value) || value === "" ? choices : [value, ...choices];
     const input = choices.length
       ? el("select", { id }, ...["", ...listed].map((name) => el("option", { value: name, selected: name === value }, name || "(by its constants)")))
-      : el("input", { type: "text", id, size: key === "title" ? "34" : "7", value, autocomplete: "off", inputmode: key === "title" ? "text" : "decimal" });
+      : el("input", { type: "text", id, size: "7", value, autocomplete: "off", inputmode: key === "title" ? "text" : "decimal" });
     input.addEventListener("input", () => this.later());
     this.inputs.set(key, { input, value });
-    return el("label", { class: "field" }, unit ? `${label}, ${unit}` : label, input);
+    return el("label", { class: key === "title" ? "field whole" : "field" }, unit ? `${label}, ${unit}` : label, input);
   }
 
   table(name, words, columns) {
@@ -188,6 +189,33 @@ class Describe {
   say(words, wrong) {
     if (this.verdict.textContent !== words) this.verdict.textContent = words; // read out once is enough
     this.verdict.classList.toggle("warn", wrong);
+    this.place = wrong ? placeIn(words) : null;
+    this.toLine.hidden = this.lineAt(this.place) === null;
+  }
+
+  /** Where in a table [area, begin, end] the line is that a refusal tells the place or the number of, or null. */
+  lineAt(place) {
+    if (!place) return null;
+    const { area } = this[place.table];
+    let begin = 0, number = isHeading(area.value) ? 0 : 1; // a heading is written above numbers that have none
+    for (const line of area.value.split("\n")) {
+      if (line.trim()) number += 1;
+      const [x, y] = numbersOf(line);
+      if (place.line ? number === place.line && line.trim() : near(x, place.x) && near(y, place.y)) return [area, begin, begin + line.length];
+      begin += line.length + 1;
+    }
+    return null;
+  }
+
+  /** Mark the line of a table that a refusal is about. */
+  showLine() {
+    const found = this.lineAt(this.place);
+    if (!found) return;
+    const [area, begin, end] = found, above = area.value.slice(0, begin).split("\n").length - 1;
+    area.scrollIntoView({ block: "center" });
+    area.focus({ preventScroll: true });
+    area.setSelectionRange(begin, end);
+    area.scrollTop = above * parseFloat(getComputedStyle(area).lineHeight) - area.clientHeight / 2;
   }
 
   async write() {
@@ -201,4 +229,29 @@ class Describe {
       this.say(refusal.message, true);
     }
   }
+}
+
+const ABOUT_PLACE = /^(thickness|arch)\b.*?x = (-?[\d.]+) mm, y = (-?[\d.]+) mm/;
+const ABOUT_LINE = /^(thickness|arch)[^:]*: line (\d+)\b/;
+
+/** The table with the place {x, y} [mm] or the line that a sentence names, or null. */
+function placeIn(words) {
+  const line = ABOUT_LINE.exec(words), place = ABOUT_PLACE.exec(words);
+  if (line) return { table: line[1], line: Number(line[2]) };
+  return place && { table: place[1], x: Number(place[2]), y: Number(place[3]) };
+}
+
+function isHeading(text) {
+  const first = text.split("\n").find((line) => line.trim()) ?? "";
+  return numbersOf(first).some(Number.isNaN);
+}
+
+/** The numbers of a line of a table as it was pasted: between semicolons and tabs a comma is the decimal one. */
+function numbersOf(line) {
+  const decimal = /[;\t]/.test(line);
+  return line.trim().split(decimal ? /[;\t]/ : /[,\s]+/).map((cell) => Number((decimal ? cell.replace(",", ".") : cell).trim() || NaN));
+}
+
+function near(value, told) {
+  return Math.abs(value - told) < 0.0501; // places are told to a tenth
 }

@@ -32,6 +32,16 @@ class SheetTask {
     page.append(
       el("h2", {}, "Sheet"),
       el("p", { class: "quiet" }, "The plate at 1:1 to take to the bench: thickness lines with numbers, where to hold and tap it, the log, rulers to check the print by."),
+      el("div", { class: "two-up", id: "sheet-sides" },
+        el("div", {}, ...this.asking(), this.going.line, this.said, this.link, this.planned),
+        el("div", {}, this.words, this.laid, el("p", { class: "quiet" }, "Print at 100 %, not fitted to the page, and measure both rulers before you trust it."))),
+    );
+    this.preview();
+  }
+
+  /** What is asked of the maker before the PDF is drawn. */
+  asking() {
+    return [
       el("div", { class: "fields" },
         el("label", { class: "field" }, "Of", this.of),
         el("label", { class: "field" }, "Paper", this.paper),
@@ -43,10 +53,7 @@ class SheetTask {
           el("label", { class: "field" }, "in so many passes", this.passes)),
         this.wishes),
       el("div", { class: "buttons" }, button("Draw the PDF", () => this.draw(), { class: "main", id: "draw" })),
-      this.going.line, this.said, this.link, this.planned, this.words, this.laid,
-      el("p", { class: "quiet" }, "Print at 100 %, not fitted to the page, and measure both rulers before you trust it."),
-    );
-    this.preview();
+    ];
   }
 
   leave() {
