@@ -2,10 +2,12 @@
 
 import json
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from solver.bench.book_question import BookQuestion, request_of
+from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.book import book_answer
 from solver.commands.book_answer import (
@@ -15,11 +17,12 @@ from solver.commands.book_answer import (
     figure_in_words,
     head_of,
     said_of_figures,
+    said_of_trend,
 )
 from solver.commands.book_drawn import scatter_of
 from solver.commands.book_files import write_csv, write_parquet
 from solver.commands.book_rows import unit_of
-from solver.viewer.book_scatter import scatter_figure
+from solver.viewer.book_scatter import Scatter, scatter_figure
 from solver.viewer.dark_page import in_the_dark
 from solver.viewer.page_files import page_as_svg
 
@@ -61,13 +64,21 @@ def read_book(progress: Progress, order_text: str) -> "dict[str, Json]":
         "all_plates": answer.all_plates,
         "columns": [{"name": name, "head": head_of(name), "unit": unit_of(name)} for name in columns],
         "cells": [[figure_in_words(name, row.figures.get(name)) for name in columns] for row in answer.rows],
-        "words": [*said_of_figures(answer)],
+        "remarks": [in_page_words(words) for words in said_of_trend(answer)],
+        "words": [in_page_words(words) for words in said_of_figures(answer)],
+        "left_out": [in_page_words(words) for words in answer.left_out],
     }
     if answer.scatter is None:
         return told
     progress.say("Drawing", 0.7)
-    picture = page_as_svg(scatter_figure(scatter_of(answer)))
+    picture = page_as_svg(scatter_figure(_worded(scatter_of(answer))))
     return {**told, "picture": picture, "picture_dark": in_the_dark(picture)}
+
+
+def _worded(scatter: Scatter) -> Scatter:
+    """Return what is drawn with its figures called as they are on the page."""
+    title, across, up, *said = map(in_page_words, (scatter.title, scatter.across, scatter.up, *scatter.said))
+    return replace(scatter, title=title, across=across, up=up, said=tuple(said))
 
 
 def write_book(progress: Progress, order_text: str) -> bytes:

@@ -15,6 +15,7 @@ from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.errors import InputError
 from solver.plate_folder.quantities import Humidity, Mass, Temperature
+from solver.viewer.dark_page import in_the_dark
 
 if TYPE_CHECKING:
     from solver.bench.listen_work import Heard
@@ -65,6 +66,8 @@ def _take(plate: OpenPlate, key: str, _: str, value: object) -> "dict[str, Json]
         "called": [*heard.called],
         "modes": [{"mode": name, "hz": round(hz, 3)} for name, hz in heard.modes],
         "silent_words": [*heard.silent_words],
+        "picture": heard.picture,
+        "picture_dark": in_the_dark(heard.picture),
     }
 
 
@@ -73,12 +76,6 @@ def _heard(plate: OpenPlate, key: str) -> "Heard":
     if heard is None:
         raise InputError("That recording was not listened to; expected one that was. Open it again.")
     return heard
-
-
-@sentences
-async def _picture(request: Request) -> Response:
-    heard = _heard(plate_of(request), request.path_params["brought"])
-    return Response(heard.picture, media_type="image/svg+xml")
 
 
 @sentences
@@ -133,6 +130,5 @@ def checked_tones(
 
 ROUTES = (
     Route("/api/plates/{plate}/listen", _listen, methods=["POST"]),
-    Route("/api/plates/{plate}/listen/{brought}/picture", _picture),
     Route("/api/plates/{plate}/listen/log", _enter, methods=["POST"]),
 )

@@ -1,11 +1,11 @@
 """A recording listened to in a process of its own: its tones held against the plate, and the picture of its spectrum."""
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
 from solver.advice.tap_reading import TappedPlate, read_taps
 from solver.bench.brought import called_by_name
+from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.tap_answer import silent_in_words, tap_as_json
 from solver.commands.tones import Json
@@ -13,12 +13,13 @@ from solver.measured.recording import read_recording
 from solver.measured.spectrum import tap_spectrum
 from solver.measured.tap_tones import hear_tones
 from solver.viewer.captions import mode_name
-from solver.viewer.tap_picture import draw_taps
+from solver.viewer.page_files import page_as_svg
+from solver.viewer.tap_picture import tap_figure
 
 
 @dataclass(frozen=True)
 class Heard:
-    """What ``platewright tap`` answers, in JSON and of the silent modes in words, and the picture of the spectrum.
+    """What ``platewright tap`` answers, in JSON and of the silent modes in words, and its spectrum drawn as SVG text.
 
     ``hz`` are the tones, ``called`` what each most likely is, ``modes`` the numbered modes with what they should sound,
     both in Hz.
@@ -29,7 +30,7 @@ class Heard:
     called: tuple[str | None, ...]
     modes: tuple[tuple[str, float], ...]
     silent_words: tuple[str, ...]
-    picture: bytes
+    picture: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +50,7 @@ def listen(progress: Progress, order: ListenOrder) -> Heard:
     progress.say("Holding the tones against the plate's", 0.5)
     reading = read_taps(heard.tones, order.tapped)
     progress.say("Drawing", 0.7)
-    with tempfile.TemporaryDirectory() as place:
-        (drawn,) = draw_taps(tap_spectrum((recording,)), heard, reading, Path(place) / "taps.svg")
-        picture = drawn.read_bytes()
+    picture = page_as_svg(tap_figure(tap_spectrum((recording,)), heard, reading))
     modes = reading.modes
     likely = map(reading.mode, range(len(heard.tones)))
     numbered = [(name, float(hz)) for name, hz in zip(modes.names, modes.hz, strict=True) if name]
@@ -60,6 +59,6 @@ def listen(progress: Progress, order: ListenOrder) -> Heard:
         tuple(tone.hz for tone in heard.tones),
         tuple(None if mode is None else mode_name(modes, mode) for mode in likely),
         tuple(numbered),
-        tuple(silent_in_words(reading, order.tapped.plate)),
+        tuple(map(in_page_words, silent_in_words(reading, order.tapped.plate))),
         picture,
     )

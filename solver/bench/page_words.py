@@ -21,14 +21,25 @@ _OF_A_MODE = re.compile(r"--(?:want|mode): '(\w+)=([^']*)';")
 _NO_FIELD = re.compile(r"^--(?:landmark|trial|write): (.)")
 """Options which on the page are no field but what one points at, chooses or presses."""
 
-_SIDE = "(y counts to the left", "(above 0 is to the left"
-"""The page has no y but millimetres from the joint."""
+_OTHERWISE_HERE = {
+    "(y counts to the left": "(above 0 is to the left",
+    " with --landmark": "",
+    "set others with --relation": "set others above",
+    "choose one with --role": 'choose one under "Kind"',
+}
+"""What the page does in a way of its own: millimetres from the joint, places pointed out, choices by a named list."""
 
-_POINTED_OUT = re.compile(r" with --landmark\b")
+_PLACE_AND_ITS_WORDS = re.compile(r"\bx (\d+), y -?(\d+) mm(?= \()")
+"""A place that is told in words after it, on which side it lies among them."""
+
+_FIGURE_OF_A_MODE = re.compile(r"\bmode(\d+)\b")
 
 
 def in_page_words(sentence: str) -> str:
     """Return a sentence of a command with the names of the page's fields for those of its options."""
     said = _NO_FIELD.sub(lambda start: start[1].upper(), sentence)
-    said = _OF_A_MODE.sub(r"Mode \1, Hz: it is \2;", _POINTED_OUT.sub("", said).replace(*_SIDE))
-    return _OPTION.sub(lambda option: _FIELDS[option[1]], said)
+    for words, here in _OTHERWISE_HERE.items():
+        said = said.replace(words, here)
+    said = _OF_A_MODE.sub(r"Mode \1, Hz: it is \2;", said)
+    said = _PLACE_AND_ITS_WORDS.sub(r"\1 mm up, \2 mm from the joint", said)
+    return _FIGURE_OF_A_MODE.sub(r"mode \1", _OPTION.sub(lambda option: _FIELDS[option[1]], said))

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.pair_question import WORDS_OFFERED, TypedRelation, typed_relations
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -27,7 +28,7 @@ class PairQuestion(MarkedQuestion):
     """Which plate stands beside it, what relations are wanted, and in which room; empty for the usual ones."""
 
     other: str
-    relations: list[Short] = Field(max_length=20)
+    relations: list[TypedRelation] = Field(max_length=20)
     room: Annotated[tuple[Short, Short], Field(strict=False)]
 
 
@@ -47,7 +48,7 @@ def _offered(state: BenchState, plate: OpenPlate) -> "dict[str, Json]":
     opened = [other.folder for other in state.plates.all() if other is not plate]
     told = state.offers.told([*opened, *state.known().all])
     others = [one for one in told if cast("Mapping[str, Json]", one)["role"] == OTHER_ROLE[role]]
-    return {"role": role, "others": others}
+    return {"role": role, "others": others, "intervals": [*WORDS_OFFERED]}
 
 
 @sentences
@@ -63,7 +64,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: PairQuestion) -> "dict
     is_top = plate.known(question.mark).description.table.role == "top"
     top, back = (plate.folder, other) if is_top else (other, plate.folder)
     room = typed_room(question.room, "The room") if any(question.room) else None
-    order = pair_order(top, back, tuple(question.relations), room)
+    order = pair_order(top, back, typed_relations(question.relations), room)
     return state.jobs.begin("Side by side", hold_side_by_side, order, whole_result).told()
 
 

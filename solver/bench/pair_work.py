@@ -8,7 +8,6 @@ from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.pair import pair_answer
 from solver.commands.pair_answer import pair_as_json, said_of_pair
-from solver.commands.pair_request import read_relations
 from solver.plate.climate import Climate
 from solver.plate_folder.description import read_description
 from solver.viewer.dark_page import in_the_dark
@@ -16,14 +15,15 @@ from solver.viewer.page_files import page_as_svg
 from solver.viewer.pair_picture import pair_figure
 
 if TYPE_CHECKING:
+    from solver.advice.plate_pair import Relation
     from solver.commands.tones import Json
 
 
-def pair_order(top: Path, back: Path, relations: tuple[str, ...], to: Climate | None) -> str:
-    """Return what is to be compared as it is handed to the process; raises InputError for what is no relation."""
-    read_relations(relations)
+def pair_order(top: Path, back: Path, relations: "tuple[Relation, ...]", to: Climate | None) -> str:
+    """Return what is to be compared as it is handed to the process."""
+    wanted = [[relation.mode, relation.low, relation.high] for relation in relations]
     room = None if to is None else [to.temperature_c, to.humidity_pct]
-    return json.dumps({"top": str(top), "back": str(back), "relations": relations, "to": room})
+    return json.dumps({"top": str(top), "back": str(back), "relations": wanted, "to": room})
 
 
 def hold_side_by_side(progress: Progress, order_text: str) -> "dict[str, Json]":
@@ -31,11 +31,13 @@ def hold_side_by_side(progress: Progress, order_text: str) -> "dict[str, Json]":
 
     Raises InputError as that command.
     """
+    from solver.advice.plate_pair import Relation
+
     order = json.loads(order_text)
     said = iter((0.05, 0.3, 0.55, 0.75))
     top, back = (read_description(Path(order[side])) for side in ("top", "back"))
     to = None if order["to"] is None else Climate(*order["to"])
-    relations = read_relations(order["relations"])
+    relations = tuple(Relation(*wanted) for wanted in order["relations"])
     answer = pair_answer(top, back, relations, to, lambda words: progress.say(words, next(said)))
     progress.say("Drawing", 0.95)
     picture = page_as_svg(pair_figure(answer.pair))

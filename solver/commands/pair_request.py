@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 MOST_CENTS = 1200.0
 """An octave: no pair of plates is made farther apart."""
 
-_WORDS = {
+INTERVAL_WORDS = {
     name.split(" ", 1)[1].replace(" ", "-"): 100.0 * semitones for semitones, name in enumerate(INTERVALS)
 }
 """Cents of ``same``, ``semitone``, ``tone``, ``minor-third`` and so on."""
@@ -42,7 +42,11 @@ def read_relations(texts: Sequence[str]) -> "tuple[Relation, ...]":
 
     Raises InputError if one cannot be understood, or two speak of the same mode.
     """
-    relations = tuple(_read_relation(text) for text in texts)
+    return once_for_each_mode(tuple(_read_relation(text) for text in texts))
+
+
+def once_for_each_mode(relations: "tuple[Relation, ...]") -> "tuple[Relation, ...]":
+    """Return the relations; raises InputError if two speak of the same mode."""
     for place, relation in enumerate(relations):
         if relation.mode in {other.mode for other in relations[:place]}:
             raise InputError(
@@ -52,31 +56,45 @@ def read_relations(texts: Sequence[str]) -> "tuple[Relation, ...]":
 
 
 def _read_relation(text: str) -> "Relation":
-    from solver.advice.plate_pair import Relation
-
     mode, equals, interval = (part.strip() for part in text.partition("="))
-    ends = [_cents(part) for part in interval.split("..")]
+    ends = [cents_of(part) for part in interval.split("..")]
     if not re.fullmatch(r"[1-9]\d?", mode) or not equals or len(ends) > 2 or None in ends:
         raise InputError(
             f"--relation: '{text}'; expected a mode and the interval by which the back lies above the top, in words "
-            f"({', '.join([*_WORDS][:3])} ...) or cents. Write for instance --relation 5=semitone..tone or 5=+50..+150."
+            f"({', '.join([*INTERVAL_WORDS][:3])} ...) or cents. Write for instance --relation 5=semitone..tone or "
+            "5=+50..+150."
         )
     low, high = (cents for cents in (ends[0], ends[-1]) if cents is not None)
-    if low > high or (len(ends) == 2 and low == high):
+    if len(ends) == 2 and low == high:
         raise InputError(f"--relation: '{text}'; expected LOW below HIGH. Write the smaller interval first.")
+    return relation_between(mode, low, high, f"--relation: '{text}'")
+
+
+def relation_between(mode: str, low: float, high: float, where: str) -> "Relation":
+    """Return the relation of a mode from ``low`` to ``high`` cents; ``where`` begins the sentence if it is none.
+
+    Raises
+    ------
+    InputError
+        If the ends are exchanged, or an end lies beyond an octave.
+    """
+    from solver.advice.plate_pair import Relation
+
+    if low > high:
+        raise InputError(f"{where}; expected LOW below HIGH. Write the smaller interval first.")
     if max(abs(low), abs(high)) > MOST_CENTS:
         raise InputError(
-            f"--relation: '{text}'; expected within an octave, {-MOST_CENTS:g} to {MOST_CENTS:g} cents. "
+            f"{where}; expected within an octave, {-MOST_CENTS:g} to {MOST_CENTS:g} cents. "
             "A semitone is 100 cents."
         )
     return Relation(mode, low, high)
 
 
-def _cents(text: str) -> float | None:
+def cents_of(text: str) -> float | None:
     """Return the cents of ``semitone`` or ``+50``, None for anything else."""
     word = text.strip().lower().replace(" ", "-")
-    if word in _WORDS:
-        return _WORDS[word]
+    if word in INTERVAL_WORDS:
+        return INTERVAL_WORDS[word]
     found = _CENTS.fullmatch(text.strip())
     return float(found[1]) if found else None
 

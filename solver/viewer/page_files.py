@@ -50,12 +50,12 @@ def save_pages(pages: Sequence["Figure"], path: Path) -> tuple[Path, ...]:
 
 
 def page_as_svg(page: "Figure") -> str:
-    """Return a page as SVG text; its words stay words."""
+    """Return a page as SVG text, the same for the same page; its words stay words."""
     from matplotlib import rc_context
 
     drawn = StringIO()
-    with rc_context({"svg.fonttype": "none"}):
-        page.savefig(drawn, format="svg")
+    with rc_context({"svg.fonttype": "none", "svg.hashsalt": "page"}):
+        page.savefig(drawn, format="svg", metadata={"Date": None})
     return drawn.getvalue()
 
 

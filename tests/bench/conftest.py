@@ -143,6 +143,7 @@ def window(
         viewport=SIZE, reduced_motion="reduce", color_scheme=scheme, permissions=[*allowed]
     )
     page.set_default_timeout(WAIT_MS)
+    page.on("filechooser", lambda _: None)  # asked for once and for all: asked for anew each time, some go by
     try:
         page.goto(f"{bench.address}/#key={bench.key}")
         yield page
@@ -205,13 +206,13 @@ def open_task(page: Page, name: str) -> None:
     page.get_by_role("navigation").get_by_role("link", name=name).click()
 
 
-def tab_to(page: Page, selector: str) -> None:
-    """Go to an element by the key that goes from one to the next, and by that alone."""
+def tab_to(page: Page, selector: str, key: str = "Tab") -> None:
+    """Go to an element by the key that goes from one to the next, or to the one before, and by that alone."""
     for _ in range(MOST_TABS):
         if page.evaluate("selector => document.activeElement?.matches(selector) ?? false", selector):
             return
-        page.keyboard.press("Tab")
-    raise AssertionError(f"{selector} is not reached by {MOST_TABS} presses of Tab")
+        page.keyboard.press(key)
+    raise AssertionError(f"{selector} is not reached by {MOST_TABS} presses of {key}")
 
 
 def command_json(capsys: pytest.CaptureFixture[str], *arguments: str) -> AnswerJson:

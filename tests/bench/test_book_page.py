@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from solver.bench.book_question import BookQuestion, Range, request_of
+from solver.bench.page_words import in_page_words
 from solver.cli import main
 from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
@@ -70,7 +71,9 @@ def check_shown(page: Page, told: BookJson) -> None:
     expect(page.locator("#book-count")).to_contain_text(f"{len(told['plates'])} of {PLATES + 2} plates.")
     names = page.locator("#book tbody th button").all_inner_texts()
     assert names == [plate["name"] for plate in told["plates"]]
-    heads = page.locator("#book thead th").all_inner_texts()
+    heads = [
+        words.replace("\N{NO-BREAK SPACE}", " ") for words in page.locator("#book thead th").all_inner_texts()
+    ]
     for figure, head, digits in (("mass", "Mass, g", 1), ("mode5", "Mode 5, Hz", 0)):
         at = next(k for k, words in enumerate(heads) if words.startswith(head))
         cells = page.locator(f"#book tbody tr td:nth-child({at + 1})").all_inner_texts()
@@ -96,7 +99,7 @@ def test_plates_alike_their_trend_and_a_file_by_mouse(
     told = command(capsys, parent, *asked)
     check_shown(opened, told)
     for words in told["remarks"]:
-        expect(opened.locator("#book-result")).to_contain_text(words)
+        expect(opened.locator("#book-result")).to_contain_text(in_page_words(words))
     steps = opened.locator("#book tbody tr td:last-child").all_inner_texts()
     assert steps == [f"{plate['steps']:.1f}" for plate in told["plates"]]
     expect_no_barrier(opened)

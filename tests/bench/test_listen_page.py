@@ -56,7 +56,7 @@ def check_stays_until_left(page: Page, tones: list[TapJson]) -> None:
     last = page.locator("#heard-tones tbody tr").last
     assert last.locator("td").nth(3).inner_text() == "left out"
     assert (
-        page.locator("#spectrum").evaluate("picture => picture.decode().then(() => picture.naturalWidth)")
+        page.locator("#heard img").evaluate("picture => picture.decode().then(() => picture.naturalWidth)")
         > 300
     )
     expect_no_barrier(page)
@@ -86,7 +86,7 @@ def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     open_task(page, "Listen")
     page.locator("#recording").set_input_files(RECORDING)
     check_shown(page, tones)
-    spectrum = page.locator("#spectrum")
+    spectrum = page.locator("#heard img")
     assert spectrum.evaluate("picture => picture.decode().then(() => picture.naturalWidth)") > 300
     expect_no_barrier(page)
     two = page.get_by_label(f"Mode of {tones[1]['hz']:.1f} Hz")

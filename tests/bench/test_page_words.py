@@ -18,6 +18,12 @@ from solver.bench.page_words import in_page_words
             "Check its side of the joint (y counts to the left seen from outside).",
             "Check its side of the joint (above 0 is to the left seen from outside).",
         ),
+        ("Many kinds: choose one with --role.", 'Many kinds: choose one under "Kind".'),
+        ("mode5 against mass; set others with --relation", "mode 5 against mass; set others above"),
+        (
+            "Tap it at x 20, y -68 mm (treble side).",
+            "Tap it at 20 mm up, 68 mm from the joint (treble side).",
+        ),
         ("The bar: --height stays as it is.", "The bar: --height stays as it is."),
     ],
 )

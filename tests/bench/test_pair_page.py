@@ -8,11 +8,14 @@ from typing import TypedDict
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from solver.bench.page_words import in_page_words
+from solver.bench.pair_question import TypedRelation, typed_relations
 from solver.cli import main
+from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import CASE, WAIT_MS, RunningBench, bench_on, open_task, tab_to, window
 
-pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.slow]
+pytestmark = pytest.mark.xdist_group("browser")
 BACK = "violin-back-locust"
 LONG_MS = 4 * WAIT_MS
 
@@ -98,8 +101,7 @@ def check_shown(page: Page, told: PairJson) -> None:
     assert [[row[1], row[2], row[3], row[5]] for row in rows[: len(wanted)]] == wanted
     assert rows[-1][1:4] == ["computed", f"{told['top']['mass_g']:.1f}", f"{told['back']['mass_g']:.1f}"]
     for said in (*told["relations"], *told["ways"]):
-        sentence = said["in_words"].replace("--relation", "Relation")
-        expect(page.locator("#pair-result")).to_contain_text(sentence)
+        expect(page.locator("#pair-result")).to_contain_text(in_page_words(said["in_words"]))
 
 
 def _cells(page: Page) -> list[list[str]]:
@@ -107,6 +109,7 @@ def _cells(page: Page) -> list[list[str]]:
     return [row.locator("th, td").all_inner_texts() for row in rows]
 
 
+@pytest.mark.slow
 def test_a_pair_by_mouse_is_that_of_the_command(
     paired: Page, top: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -129,6 +132,7 @@ def test_a_pair_by_mouse_is_that_of_the_command(
     expect_no_barrier(paired)
 
 
+@pytest.mark.slow
 def test_a_relation_and_a_room_by_keys_alone(
     paired: Page, top: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -136,19 +140,74 @@ def test_a_relation_and_a_room_by_keys_alone(
     paired.keyboard.press("Enter")
     tab_to(paired, '[name="diary-part"]')
     paired.keyboard.press("ArrowRight")
-    tab_to(paired, "#pair-relation")
-    paired.keyboard.type("7=tone")
+    tab_to(paired, "#relation-mode-1")
+    paired.keyboard.type("7")
     tab_to(paired, "#compare")
     paired.keyboard.press("Enter")
-    expect(paired.locator("#pair-said")).to_contain_text("Relation: mode 7 was not found", timeout=LONG_MS)
-    paired.keyboard.press("Shift+Tab")
-    paired.keyboard.type("60")
-    paired.keyboard.press("Shift+Tab")
-    paired.keyboard.type("18,5")
-    paired.keyboard.press("Shift+Tab")
-    paired.keyboard.press("Control+A")
-    paired.keyboard.type("2=same 5=-50..+50")
+    said = paired.locator("#pair-said")
+    expect(said).to_contain_text("Relation of mode 7: it has no beginning; expected an interval")
+    back_to(paired, "#relation-low-1")
+    paired.keyboard.type("tone")
+    paired.keyboard.press("Enter")
+    expect(said).to_contain_text("Relation: mode 7 was not found", timeout=LONG_MS)
+    back_to(paired, "#relation-mode-1")
+    paired.keyboard.type("2")
+    tab_to(paired, "#relation-low-1")
+    paired.keyboard.type("same")
+    tab_to(paired, "#another-relation")
+    paired.keyboard.press("Enter")
+    back_to(paired, "#relation-mode-2")
+    for field, words in (("mode-2", "5"), ("low-2", "-50"), ("high-2", "+50,0")):
+        tab_to(paired, f"#relation-{field}")
+        paired.keyboard.type(words)
+    for field, words in (("warm", "18,5"), ("damp", "60")):
+        tab_to(paired, f"#pair-{field}")
+        paired.keyboard.type(words)
     paired.keyboard.press("Enter")
     asked = ("--relation", "2=same", "--relation", "5=-50..+50", "--to", "18.5,60")
     check_shown(paired, command(capsys, top.folder, *asked))
     expect(paired.locator("#pair-modes caption")).to_contain_text("18.5 \N{DEGREE SIGN}C and 60 %")
+
+
+def back_to(page: Page, selector: str) -> None:
+    """Go back to an element by the key that goes from one to the one before, and by that alone."""
+    tab_to(page, selector, "Shift+Tab")
+
+
+def typed(*lines: tuple[str, str, str]) -> list[tuple[str, float, float]]:
+    """Return what the lines of the form mean: mode, and cents from and to."""
+    wanted = [TypedRelation(mode=mode, low=low, high=high) for mode, low, high in lines]
+    return [(one.mode, one.low, one.high) for one in typed_relations(wanted)]
+
+
+def test_what_is_typed_of_relations_is_read_as_by_the_command() -> None:
+    assert typed(("5", " Semitone ", "tone"), ("", "", ""), ("2", "-12,5", "")) == [
+        ("5", 100.0, 200.0),
+        ("2", -12.5, -12.5),
+    ]
+    assert typed(("1", "minor third", "")) == [("1", 300.0, 300.0)]
+
+
+@pytest.mark.parametrize(
+    ("lines", "sentence"),
+    [
+        (
+            [("", "tone", "")],
+            "Relation from 'tone': it has no mode; expected one. Choose which mode is meant.",
+        ),
+        ([("5", "", "tone")], "Relation of mode 5: it has no beginning; expected an interval"),
+        (
+            [("5", "a bit", "tone")],
+            "Relation of mode 5: 'a bit' is no interval; expected same, semitone, tone ...",
+        ),
+        ([("5", "tone", "semitone")], "from 'tone' to 'semitone'; expected LOW below HIGH."),
+        ([("5", "1300", "")], "expected within an octave, -1200 to 1200 cents."),
+        ([("5", "same", ""), ("5", "tone", "")], "mode 5"),
+    ],
+)
+def test_what_is_no_relation_is_refused_by_a_sentence(
+    lines: list[tuple[str, str, str]], sentence: str
+) -> None:
+    with pytest.raises(InputError) as refused:
+        typed(*lines)
+    assert sentence in str(refused.value)

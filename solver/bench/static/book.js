@@ -111,7 +111,7 @@ export class Book {
 
   show(book, asked, most) {
     const shown = book.plates.slice(0, most);
-    const columns = [["name", "Plate"], ["taken", "Last entry"], ...book.columns.map(({ name, head, unit }) => [name, `${head}, ${unit}`])];
+    const columns = [["name", "Plate"], ["taken", "Last entry"], ...book.columns.map(({ name, head, unit }) => [name, `${head.replaceAll(" ", "\u00a0")}, ${unit}`])];
     const steps = asked.alike;
     const heads = columns.map(([name, words]) => this.head(name, words, asked));
     if (steps) heads.push(el("th", { scope: "col" }, "Steps off"));

@@ -2,8 +2,10 @@
 
 import { get, orSay, post } from "./api.js";
 import { drawing } from "./drawings.js";
-import { el, signed } from "./elements.js";
+import { button, el, signed } from "./elements.js";
 import { progressLine, watch } from "./jobs.js";
+
+const MODES = ["1", "2", "3", "4", "5", "6", "7", "8"];
 
 export class Pair {
   constructor(page, bench) {
@@ -30,14 +32,14 @@ export class Pair {
     if (this.here) this.build(offered);
   }
 
-  build({ role, others }) {
+  build({ role, others, intervals }) {
     const other = role === "top" ? "back" : "top";
     if (!others.length) {
       this.page.replaceChildren(el("p", { id: "no-partner" }, `No ${other} is known here: open one from Plates, and it is offered.`));
       return;
     }
     this.other = el("select", { id: "pair-other" }, ...others.map((one) => el("option", { value: one.offer }, `${one.title} (${one.folder.split(/[\\/]/).slice(-1)})`)));
-    this.relation = el("input", { type: "text", id: "pair-relation", size: "24", autocomplete: "off", placeholder: "5=semitone..tone", "aria-describedby": "about-relation" });
+    this.relations = el("div", { id: "relations" });
     this.warm = el("input", { type: "text", id: "pair-warm", size: "5", inputmode: "decimal", autocomplete: "off" });
     this.damp = el("input", { type: "text", id: "pair-damp", size: "5", inputmode: "decimal", autocomplete: "off" });
     this.said = el("p", { id: "pair-said", role: "status", class: "warn" });
@@ -46,19 +48,39 @@ export class Pair {
     this.page.replaceChildren(
       el("form", { submit: (event) => { event.preventDefault(); this.compare(); } },
         el("div", { class: "fields" }, el("label", { class: "field" }, `The ${other}`, this.other)),
-        el("div", { class: "fields" }, el("label", { class: "field" }, "Relation", this.relation),
-          el("label", { class: "field" }, "Both in a room of \u00b0C", this.warm), el("label", { class: "field" }, "and % humidity", this.damp)),
-        el("p", { class: "quiet", id: "about-relation" }, "By how much the back lies above the top: same, semitone, tone, minor-third, +50 (cents), or a range as 5=semitone..tone; several with blanks between. Left empty: the usual relation, in the room of the top."),
+        el("fieldset", { class: "boxed" }, el("legend", {}, "By how much the back is to lie above the top"),
+          el("div", { class: "limits" }, this.relations, button("Another mode", () => this.relation(), { id: "another-relation" })),
+          el("datalist", { id: "intervals" }, ...intervals.map((words) => el("option", { value: words }))),
+          el("p", { class: "quiet", id: "about-relation" }, "In words, as semitone, or in cents, of which a semitone has 100; below 0 the back is to lie under the top. Without the second: exactly the first. Nothing chosen: the usual relation.")),
+        el("div", { class: "fields" },
+          el("label", { class: "field" }, "Both in a room of \u00b0C", this.warm), el("label", { class: "field" }, "and % humidity", this.damp),
+          el("span", { class: "quiet" }, "left empty: the room of the top")),
         el("div", { class: "buttons" }, el("button", { type: "submit", class: "main", id: "compare" }, "Hold them side by side"))),
       this.going.line, this.said, this.result);
+    this.relation();
+  }
+
+  /** One more line for a mode with the ends of its interval. */
+  relation() {
+    const number = this.relations.childElementCount + 1;
+    const mode = el("select", { id: `relation-mode-${number}` }, ...["", ...MODES].map((name) => el("option", { value: name }, name)));
+    const ends = [["low", "from"], ["high", "to"]].map(([id, words]) => el("label", { class: "field" }, words,
+      el("input", { type: "text", id: `relation-${id}-${number}`, size: "11", list: "intervals", autocomplete: "off", "aria-describedby": "about-relation" })));
+    this.relations.append(el("div", { class: "fields", role: "group", "aria-label": `Relation ${number}` }, el("label", { class: "field" }, "Mode", mode), ...ends));
+  }
+
+  get wanted() {
+    return [...this.relations.children].map((line) => {
+      const [mode, low, high] = line.querySelectorAll("select, input");
+      return { mode: mode.value, low: low.value, high: high.value };
+    });
   }
 
   async compare() {
     this.drawn?.drop();
     this.result.replaceChildren();
-    const relations = this.relation.value.split(/[\s;]+/).filter(Boolean);
     await orSay(this.said, async () => {
-      const job = await post(this.bench.path("/pair"), { mark: this.bench.picture.mark, other: this.other.value, relations, room: [this.warm.value, this.damp.value] });
+      const job = await post(this.bench.path("/pair"), { mark: this.bench.picture.mark, other: this.other.value, relations: this.wanted, room: [this.warm.value, this.damp.value] });
       const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
       if (!this.here) return;
       if (end.state === "done") this.show(end.result);

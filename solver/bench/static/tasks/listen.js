@@ -1,6 +1,7 @@
 // Listen: the tones of taps on the plate, from a file or the microphone, each with its mode, and into the log.
 
-import { bring, file, orSay, post } from "../api.js";
+import { bring, orSay, post } from "../api.js";
+import { drawing } from "../drawings.js";
 import { button, doneNote, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { record } from "../microphone.js";
@@ -49,7 +50,7 @@ class ListenTask {
   leave() {
     this.here = false;
     this.recorder?.drop();
-    if (this.address) URL.revokeObjectURL(this.address);
+    this.drawn?.drop();
   }
 
   async opened() {
@@ -113,16 +114,15 @@ class ListenTask {
     const end = await watch(job, { onTold: (told) => this.going.show(told), still: () => this.here });
     if (!this.here) return;
     if (end.state !== "done") { this.said.textContent = end.said; return; }
-    const picture = await file(this.bench.path(`/listen/${brought}/picture`));
-    this.heard = { ...end.result, brought, name, picture };
+    this.heard = { ...end.result, brought, name };
     this.build();
   }
 
   /** Show what was heard: with the modes to be chosen and a way into the log or, if they are entered already, with the modes that they were entered `as`. */
   build(as = null) {
-    if (this.address) URL.revokeObjectURL(this.address);
-    this.address = URL.createObjectURL(this.heard.picture);
+    this.drawn?.drop();
     const { tones, called, modes, taps, warnings, silent_words: silent, name } = this.heard;
+    this.drawn = drawing(this.heard, `Spectrum of the taps with ${tones.length} tones marked; the table above has their figures.`);
     this.choices = tones.map((tone, k) => (as ? chosen(as[k]) : this.choice(tone, modes)));
     const head = (words) => el("th", { scope: "col" }, words);
     const row = (tone, k) => el("tr", {},
@@ -137,7 +137,7 @@ class ListenTask {
         el("thead", {}, el("tr", {}, ...["Hz", "\u00b1 Hz", "Q", "dB", "Mode", "Predicted, Hz"].map(head))),
         el("tbody", {}, ...tones.map(row)))),
       ...silent.map((words) => el("p", { class: "quiet" }, words)),
-      el("img", { id: "spectrum", class: "spectrum", src: this.address, alt: `Spectrum of the taps with ${tones.length} tones marked; the table above has their figures.` }),
+      this.drawn.shown,
       ...(as ? [] : this.intoLog()),
     );
   }
