@@ -393,7 +393,11 @@ def test_pictures_where_nobody_may_write(shared_folder: Path, capsys: pytest.Cap
 
 @posix
 @pytest.mark.parametrize(
-    "option", [["check", "--picture", "p/plate.png"], ["modes", "--pictures", "p", "--count", "1"]]
+    "option",
+    [
+        ["check", "--picture", "p/plate.png"],
+        pytest.param(["modes", "--pictures", "p", "--count", "1"], marks=pytest.mark.slow),
+    ],
 )
 def test_a_disk_that_is_full(option: list[str], tmp_path: Path) -> None:
     """A limit on the size of files stands in for the full disk: both fail in the middle of writing."""

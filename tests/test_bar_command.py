@@ -15,6 +15,7 @@ from tests.command_answers import answer_of
 from tests.plate_folders import contents, ellipse_files, panel_files, write_folder
 
 
+@pytest.mark.slow
 def test_json_holds_rows_solution_and_pictures_beside(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -101,6 +102,7 @@ def test_what_cannot_be_is_refused_in_one_sentence_and_nothing_is_written(
     assert contents(tmp_path) == before
 
 
+@pytest.mark.slow
 def test_a_wish_for_a_mode_that_the_plate_lacks_is_refused_before_any_bar_is_tried(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -128,6 +128,7 @@ def test_the_wood_of_a_small_panel_of_solids(tmp_path: Path, capsys: pytest.Capt
     expect_constants(told["wood"], "sitka-flat", ("EL", "ER", "GLR"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("tones", "cure"),
     [

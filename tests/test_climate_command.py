@@ -71,6 +71,7 @@ def test_now_is_what_modes_says_in_the_room_of_the_stated_figures(
         assert here["hz"] == here["low_hz"] == here["high_hz"]  # the same room shifts nothing
 
 
+@pytest.mark.slow
 def test_from_another_room_the_tones_now_are_those_of_that_room(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

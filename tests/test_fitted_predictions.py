@@ -45,6 +45,7 @@ def test_until_the_wood_is_fitted_nothing_has_an_interval(
     assert not any("low_hz" in tone for tone in tones)
 
 
+@pytest.mark.slow
 def test_the_change_by_a_shaving_is_far_surer_than_its_tones(
     board: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -52,6 +52,7 @@ def test_a_photo_is_read_its_lines_saved_and_drawn(bench: Path, capsys: pytest.C
     assert before == {path.name: path.stat().st_mtime_ns for path in plate.rglob("*")}
 
 
+@pytest.mark.slow
 def test_a_second_reading_keeps_the_first_and_speaks_in_words(
     bench: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -32,6 +32,7 @@ def test_json_and_picture(back: Path, tmp_path: Path, capsys: pytest.CaptureFixt
     assert "depth to take in steps of 0.1 mm" in picture.read_text()
 
 
+@pytest.mark.slow
 def test_what_stops_it_is_said(back: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", str(back), "--want", "5=300", "--max-removal", "0.2"]) == 0
     told = " ".join(capsys.readouterr().out.split())

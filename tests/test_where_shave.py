@@ -18,6 +18,7 @@ def top(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_folder(tmp_path_factory.mktemp("plates") / "top", ellipse_files())
 
 
+@pytest.mark.slow
 def test_where_in_json_and_pictures(top: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     pictures = tmp_path / "pictures"
     asked = ("where", str(top), "--mode", "2", "--mode", "1", "--json", "--pictures", str(pictures))

@@ -136,6 +136,7 @@ def test_a_missing_line_is_named(patterns: PlatePatterns) -> None:
     assert shapely.distance(others, shapely.points(missing[0])) < MM
 
 
+@pytest.mark.slow
 def test_what_was_played_weighs_and_a_contradiction_is_said(patterns: PlatePatterns) -> None:
     lines = node_lines(patterns.modes, RING)
     views = (view_of(lines, patterns),)
@@ -155,6 +156,7 @@ def test_lines_of_no_mode_are_refused(patterns: PlatePatterns) -> None:
         read_against(patterns, (view_of((spiral,), patterns),), "spiral.jpg")
 
 
+@pytest.mark.slow
 def test_the_spot_that_is_hinted_at_would_bring_the_lines_together(patterns: PlatePatterns) -> None:
     """The true plate is thinner in one place than its map says; with the map changed as hinted the lines agree better."""
     truth = plate_patterns(thinned(patterns.plate, Hollow(np.array([0.18, -0.02]), 40 * MM, 0.3 * MM)), SIZE)

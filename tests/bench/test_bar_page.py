@@ -145,6 +145,7 @@ def test_a_bar_by_mouse_is_not_written_over_what_changed_meanwhile(barred: Page,
     assert path.read_bytes() == changed
 
 
+@pytest.mark.slow
 def test_a_bar_that_cannot_be_is_refused_by_the_name_of_its_field(page: Page) -> None:
     open_task(page, "Bar")
     for name, figure, said in (

@@ -143,6 +143,7 @@ def test_malformed_and_oversized_bodies_are_refused_in_one_sentence(
     assert contents(served.folder.parent) == before
 
 
+@pytest.mark.slow
 def test_a_thousand_at_once_by_every_way_are_all_answered(served: Served) -> None:
     def ask(number: int) -> int:
         method, path = (*WAYS, ("GET", "/bench.css"), ("GET", "/api/nothing"))[number % (len(WAYS) + 2)]

@@ -40,6 +40,7 @@ def settled(page: Page, name: str) -> None:
     page.wait_for_load_state("networkidle")
 
 
+@pytest.mark.slow
 def test_the_tabs_stand_in_one_line_and_none_moves_when_another_is_taken(page: Page) -> None:
     page.locator("#title").evaluate(
         "title => { title.textContent = title.textContent + ', varnished and played in' }"

@@ -63,6 +63,7 @@ def test_a_tone_is_chosen_and_its_shape_moved_by_keys_alone(page: Page, told_mod
     page.keyboard.press("Space")
 
 
+@pytest.mark.slow
 def test_kept_powder_lines_are_drawn_under_those_of_the_tone_they_are_likest(
     page: Page, told_modes: AnswerJson
 ) -> None:

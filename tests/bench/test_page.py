@@ -174,6 +174,7 @@ def test_a_new_plate_is_the_one_that_the_command_makes(by: str, tmp_path: Path, 
         assert "Traceback" not in end(running)
 
 
+@pytest.mark.slow
 def test_a_decimal_comma_is_a_point(page: Page) -> None:
     open_task(page, "Thin")
     cut = page.locator("#cut")

@@ -150,6 +150,7 @@ def test_a_stroke_by_mouse_does_what_a_full_solve_says(
     expect_no_barrier(page)
 
 
+@pytest.mark.slow
 def test_a_cut_that_cannot_be_is_refused_by_the_name_of_its_field(page: Page, bench: RunningBench) -> None:
     begin_trial(page, "slip", 30, 300)
     for cut, said in (
@@ -169,6 +170,7 @@ def test_a_cut_that_cannot_be_is_refused_by_the_name_of_its_field(page: Page, be
     expect(page.locator("#as-it-stands")).to_be_in_viewport()
 
 
+@pytest.mark.slow
 def test_what_would_leave_no_plate_is_not_taken(page: Page, bench: RunningBench) -> None:
     begin_trial(page, "too deep", 30, 2.4)
     page.locator("#ink").focus()
@@ -185,6 +187,7 @@ def test_what_would_leave_no_plate_is_not_taken(page: Page, bench: RunningBench)
     assert not (bench.folder / "trials" / "too-deep.toml").exists()
 
 
+@pytest.mark.slow
 def test_a_plan_that_cannot_be_is_refused_by_the_names_of_the_fields(page: Page) -> None:
     open_task(page, "Thin")
     for name, figure, said in (
@@ -246,6 +249,7 @@ SLOW_TO_BEGIN = """() => {
 }"""
 
 
+@pytest.mark.slow
 def test_a_stroke_made_before_a_new_trial_is_there_belongs_to_it(page: Page, bench: RunningBench) -> None:
     begin_trial(page, "patient", 30, 0.05)
     page.evaluate(SLOW_TO_BEGIN)
@@ -344,6 +348,7 @@ COLOUR_AT = """([x, y]) => {
 }"""
 
 
+@pytest.mark.slow
 def test_a_cut_into_a_new_band_colours_the_whole_plate_by_it(page: Page) -> None:
     """What is thinnest is palest: once a cut goes far below, the thin wood at the other end is so no more."""
     begin_trial(page, "bands", 40, 0.5)

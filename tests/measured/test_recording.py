@@ -251,6 +251,7 @@ def test_what_is_no_number_counts_as_silence(tmp_path: Path) -> None:
     assert np.isfinite(read_recording(tmp_path / "a.wav").samples).all()
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(
     not Path("/proc/self/status").exists(), reason="this system tells no peak of memory there"
 )

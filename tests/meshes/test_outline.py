@@ -312,6 +312,7 @@ def test_too_little_for_an_edge(points: Floats, corners: list[int], part: str) -
         edge_through(points, "outline", corners)
 
 
+@pytest.mark.slow
 def test_many_threads_ask_the_same_outline_at_once() -> None:
     """An index spoilt by two threads would end the whole program: the bench asks from several."""
     for _ in range(10):

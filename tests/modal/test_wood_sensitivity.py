@@ -56,6 +56,7 @@ def mixed(arched: Meshed) -> Meshed:
     return with_bar_of(arched, replace(SPRUCE, EL=14e9, ring=0.3))
 
 
+@pytest.mark.slow
 def test_wood_with_turned_rings_and_grain() -> None:
     meshed = flat_with_hole()
     by = sensitivity(meshed)

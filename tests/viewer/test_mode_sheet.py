@@ -111,6 +111,7 @@ def test_hold_tap_node_line_and_bar_are_explained(tmp_path: Path) -> None:
     assert "bar, underneath" not in words_of(tmp_path / "without.svg")
 
 
+@pytest.mark.slow
 def test_many_modes_go_on_further_pages(tmp_path: Path) -> None:
     modes = plain_modes(14, rings=8, spokes=32)
     paths = draw_modes(modes, plain_plate(), tmp_path / "modes.svg")

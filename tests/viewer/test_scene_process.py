@@ -123,6 +123,7 @@ print("swung")
 """
 
 
+@pytest.mark.slow
 def test_the_arrow_keys_choose_and_the_shape_swings(tmp_path: Path) -> None:
     """A swing takes 1.6 s at 25 frames a second, so that frame 10 stands at its end."""
     save_scene(scene_data(plain_modes(2, rings=8, spokes=30), plain_plate()), tmp_path / "scene.npz")
