@@ -42,11 +42,11 @@ FORM: dict[str, tuple[FormField, ...]] = {
         FormField("wood.EL_GPa", "Stiffness along", "GPa"),
         FormField("wood.ER_GPa", "Stiffness across", "GPa"),
         FormField("wood.GLR_GPa", "Shear stiffness", "GPa"),
-        FormField("wood.ring_deg", "Rings off the quarter", "deg"),
-        FormField("wood.grain_deg", "Grain off the centre line", "deg"),
+        FormField("wood.ring_deg", "Rings off the quarter", "°"),
+        FormField("wood.grain_deg", "Grain off the centre line", "°"),
     ),
     "Room in which that holds": (
-        FormField("climate.temperature_c", "Temperature", "deg C"),
+        FormField("climate.temperature_c", "Temperature", "°C"),
         FormField("climate.humidity_pct", "Humidity", "%"),
     ),
     "Wanted": (

@@ -81,6 +81,9 @@ def test_a_photo_by_mouse_has_the_scores_of_the_command_and_its_lines_are_kept(
     open_task(page, "Powder")
     page.locator("#photo").set_input_files(photo)
     check_scores(page, told)
+    flat = page.locator("#laid-flat svg").bounding_box()
+    assert flat is not None
+    assert flat["width"] > 200
     gaps = page.locator("#laid-flat text").all_inner_texts()
     assert len(gaps) == len(told["partings"])
     assert page.locator("#laid-flat .seen-line").count() > 0

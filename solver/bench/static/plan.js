@@ -78,6 +78,7 @@ export class Plan {
   colourBy(kind, hz = null) {
     this.kind = kind;
     this.hz = hz && Float32Array.from(hz, (value) => (value === null ? NaN : value / 1000));
+    this.most = hz && most(this.hz);
     this.repaint();
   }
 
@@ -215,8 +216,7 @@ export class Plan {
     const [low, high] = spread(values);
     const colours = this.picture.colours;
     if (this.kind === "hz") {
-      const most = Math.max(-low, high, 1e-6);
-      this.levels = levels(-most, most, 9);
+      this.levels = levels(-this.most, this.most, 9);
       this.tint = scale(colours.change);
     } else if (this.kind === "taken") {
       this.levels = levels(0, Math.max(high, 0.1), 6);
@@ -300,33 +300,38 @@ export class Plan {
       }
     });
     context.setLineDash([]);
-    this.number(context, labels);
+    this.numbers = this.placeNumbers(context, labels);
   }
 
-  /** Write numbers on the longest lines, clear of each other and of the edge. */
-  number(context, labels) {
+  /** Places for numbers on the longest lines, clear of each other, of the edge, and where it can be of the joint, along which node lines run. */
+  placeNumbers(context, labels) {
     const step = this.levels[1] - this.levels[0];
     const digits = Math.max(1, Math.min(4, Math.ceil(-Math.log10(step) - 1e-9) + (Math.abs(step * 10 ** Math.ceil(-Math.log10(step) - 1e-9) - 2.5) < 1e-6 ? 1 : 0)));
-    const taken = [];
+    const placed = [], [joint] = this.toScreen(0, 0);
+    context.font = LETTERS;
+    for (const [level, points] of labels.sort((a, b) => b[1].length - a[1].length)) {
+      if (points.length * this.picture.grid.step_mm * this.scale < 40) continue;
+      const words = level.toFixed(digits).replace("-", "\u2212"), half = context.measureText(words).width / 2 + 3;
+      const free = [0.5, 0.42, 0.58, 0.25, 0.75, 0.1, 0.9]
+        .map((share) => this.toScreen(...points[Math.floor(share * (points.length - 1))]))
+        .filter(([h, v]) => placed.every((other) => Math.abs(other.h - h) >= other.half + half || Math.abs(other.v - v) >= 16) && this.boxInside(context, h, v, half));
+      const place = free.find(([h]) => Math.abs(h - joint) > half + 6) ?? free[0];
+      if (place) placed.push({ words, half, h: place[0], v: place[1] });
+    }
+    return placed;
+  }
+
+  drawNumbers(context) {
     context.font = LETTERS;
     context.textAlign = "center";
     context.textBaseline = "middle";
     context.lineJoin = "round";
-    for (const [level, points] of labels.sort((a, b) => b[1].length - a[1].length)) {
-      if (points.length * this.picture.grid.step_mm * this.scale < 40) continue;
-      const words = level.toFixed(digits).replace("-", "\u2212"), half = context.measureText(words).width / 2 + 3;
-      for (const share of [0.5, 0.25, 0.75, 0.1, 0.9]) {
-        const [h, v] = this.toScreen(...points[Math.floor(share * (points.length - 1))]);
-        if (taken.some(([a, b, w]) => Math.abs(a - h) < w + half && Math.abs(b - v) < 16)) continue;
-        if (!this.boxInside(context, h, v, half)) continue;
-        taken.push([h, v, half]);
-        context.lineWidth = 3.5;
-        context.strokeStyle = "rgba(255,253,247,.85)";
-        context.strokeText(words, h, v);
-        context.fillStyle = INK;
-        context.fillText(words, h, v);
-        break;
-      }
+    context.lineWidth = 3.5;
+    context.strokeStyle = "rgba(255,253,247,.85)";
+    context.fillStyle = INK;
+    for (const { words, h, v } of this.numbers) {
+      context.strokeText(words, h, v);
+      context.fillText(words, h, v);
     }
   }
 
@@ -405,6 +410,7 @@ export class Plan {
     context.lineWidth = 1.8;
     context.strokeStyle = ground.color;
     context.stroke(this.edges);
+    this.drawNumbers(context);
     for (const draw of this.overlays.values()) { context.save(); draw(context, this); context.restore(); }
   }
 
@@ -475,7 +481,7 @@ export class Plan {
   }
 }
 
-/** Draw lines of the plate with a pale rim, legible on any colour. */
+/** Draw lines of the plate with a pale rim, legible on any colour, and the numbers of the map over them. */
 export function drawLines(context, plan, lines, { colour = INK, dash = [], width = 2.6 } = {}) {
   context.lineCap = "round";
   context.lineJoin = "round";
@@ -491,6 +497,7 @@ export function drawLines(context, plan, lines, { colour = INK, dash = [], width
     context.stroke(path);
   }
   context.setLineDash([]);
+  plan.drawNumbers(context);
 }
 
 /** Mark a place by a ring or a cross with a word beside it. */
@@ -517,6 +524,12 @@ export function drawMark(context, plan, [x, y], word, kind) {
 
 function firstMark([xmin, ymin, xmax, ymax]) {
   return [Math.round(xmin + 0.24 * (xmax - xmin)), Math.round(ymin + 0.35 * (ymax - ymin))];
+}
+
+/** What all but a fiftieth of the places stay under: a few spots beside a hole would take all the colours. */
+function most(values) {
+  const sizes = values.filter((value) => !Number.isNaN(value)).map(Math.abs).sort();
+  return Math.max(sizes[Math.floor(0.98 * (sizes.length - 1))] ?? 0, 1e-6);
 }
 
 function spread(values) {

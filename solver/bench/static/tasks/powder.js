@@ -180,17 +180,18 @@ class PowderTask {
     this.over = el("div", { id: "laid-flat" });
     this.lies = el("p", { class: "quiet", id: "how-it-lies" });
     this.picks = ranked.map((score) => button(called(score), () => this.overlay(score), { "aria-pressed": "false", "data-order": String(score.order) }));
+    const table = el("table", { id: "scores" },
+      el("caption", { class: "quiet" }, "Choose one to see its computed lines over the seen ones. Score: how much of the seen and of the computed lines lie on one another, from 0 for nothing to 1 for all."),
+      el("thead", {}, el("tr", {}, ...["Mode", "Computed, Hz", "Score", "Half within, mm"].map(head))),
+      el("tbody", {}, ...ranked.map((score, k) => el("tr", {}, el("th", { scope: "row" }, this.picks[k]), el("td", {}, score.hz.toFixed(1)), el("td", {}, score.score.toFixed(2)), el("td", {}, score.median_mm === null ? "-" : score.median_mm.toFixed(1))))));
     this.result.replaceChildren(
       ...warnings.map((text) => el("p", { class: "warn" }, text)),
-      el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Modes that fit" }, el("table", { id: "scores" },
-        el("caption", { class: "quiet" }, "Choose one to see its computed lines over the seen ones. Score: how much of the seen and of the computed lines lie on one another, from 0 for nothing to 1 for all."),
-        el("thead", {}, el("tr", {}, ...["Mode", "Computed, Hz", "Score", "Half of the lines within, mm"].map(head))),
-        el("tbody", {}, ...ranked.map((score, k) => el("tr", {}, el("th", { scope: "row" }, this.picks[k]), el("td", {}, score.hz.toFixed(1)), el("td", {}, score.score.toFixed(2)), el("td", {}, score.median_mm === null ? "-" : score.median_mm.toFixed(1))))))),
       el("div", { class: "beside-photo" }, this.over, el("div", {},
-        this.lies,
-        el("p", { class: "quiet" }, "Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
         ...words.map((text) => el("p", {}, text)),
-        ending)));
+        ending,
+        el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Modes that fit" }, table),
+        el("p", { class: "quiet" }, "Blue: seen on the photo. Black and dashed: computed. Numbers: where they part, with the gap."),
+        this.lies)));
     this.overlay(best);
   }
 
