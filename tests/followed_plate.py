@@ -100,7 +100,7 @@ humidity_pct = 50.0
 
 
 def true_weather(wood: Wood, moisture: float, temperature: float, start: float) -> Wood:
-    """The true wood in another room; ``moisture`` and ``start`` [%], its own as stated at 20 deg C."""
+    """The true wood in another room; ``moisture`` and ``start`` [%], its own as stated at 20 °C."""
     least, most = moisture_losses(wood).T
     mild, strong = warmth(temperature).T
     change = -(least + IN_THE_BAND * (most - least)) * (moisture - start) + mild + 0.4 * (strong - mild)

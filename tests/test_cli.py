@@ -97,7 +97,7 @@ def test_check_says_what_was_understood(ellipse: Path, capsys: pytest.CaptureFix
         "left 4.0 cm2, right 4.0 cm2",
         "heights from arch.csv, 15.0 mm",
         "from (75, 17) mm to (285, 12) mm, 210.1 mm long, 5.5 mm wide, up to 12.0 mm high",
-        "20 deg C, 50 % humidity",
+        "20 °C, 50 % humidity",
         "mode 2 at 165 Hz, mode 5 at 350 Hz, nowhere under 2.2 mm",
         "Sitka spruce, quarter-sawn, grain along the centre line",
         "as stated in plate.toml",

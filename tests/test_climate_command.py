@@ -110,7 +110,7 @@ def test_the_log_is_brought_to_one_room_and_the_weathers_part_is_said(
 
 def test_tables_of_the_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said = answer(capsys, panel_with(tmp_path, entry(1, 20, 50), entry(3, 20, 75)), "--to", "20,75")
-    assert "The log, its tones in Hz brought to 20 deg C, 50 %" in said
+    assert "The log, its tones in Hz brought to 20 °C, 50 %" in said
     assert "From 2026-03-01 19:05 to 2026-03-03 19:05: Mode 1 fell by 2.5 Hz; the weather alone makes" in said
     assert (
         "log/1.toml was taken within three days of an entry in another room: the plate was in between" in said
@@ -170,10 +170,10 @@ def test_entries_without_a_room_or_outside_the_rules_are_named(
     ("arguments", "said"),
     [
         (("--to", "20,97"), "--to is 97 % humidity; expected 5 to 95 % humidity"),
-        (("--to", "-11,50"), "--to is -11 deg C; expected -10 to 50 deg C"),
+        (("--to", "-11,50"), "--to is -11 °C; expected -10 to 50 °C"),
         (("--to", "20,50", "--from", "20,4"), "--from is 4 % humidity; expected 5 to 95"),
         (("--to", "68,45"), "If that was degrees Fahrenheit, write 20,45"),
-        (("--to", "20"), '--to is "20"; expected temperature in deg C and humidity in %'),
+        (("--to", "20"), '--to is "20"; expected temperature in °C and humidity in %'),
         (("--to", "20;50"), '--to is "20;50"; expected'),
         (("--to", "20,nan"), "--to is nan % humidity"),
         ((), "--to"),

@@ -12,7 +12,7 @@ EXAMPLE = "Example: platewright climate my-plate --to 20,70"
 def climate(
     folder: Folder,
     to: Annotated[
-        str, typer.Option(metavar="TEMP,RH", help="The other room: deg C and % humidity.", show_default=False)
+        str, typer.Option(metavar="TEMP,RH", help="The other room: °C and % humidity.", show_default=False)
     ],
     start: Annotated[
         str | None,

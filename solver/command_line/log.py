@@ -22,7 +22,7 @@ def log(
         list[str] | None,
         typer.Option(metavar="HZ", help="A tone of no known mode, in Hz. May be repeated."),
     ] = None,
-    temperature: Annotated[str | None, typer.Option(metavar="C", help="Of the room, in deg C.")] = None,
+    temperature: Annotated[str | None, typer.Option(metavar="C", help="Of the room, in °C.")] = None,
     humidity: Annotated[str | None, typer.Option(metavar="PCT", help="Of the room's air, in %.")] = None,
     stage: Annotated[str | None, typer.Option(metavar="TEXT", help="How far the plate is.")] = None,
     note: Annotated[str | None, typer.Option(metavar="TEXT", help="What else is to be kept.")] = None,

@@ -23,7 +23,7 @@ def pair(
     ] = None,
     to: Annotated[
         str | None,
-        typer.Option(metavar="TEMP,RH", help="The room to compare in: deg C and %; left out, the top's."),
+        typer.Option(metavar="TEMP,RH", help="The room to compare in: °C and %; left out, the top's."),
     ] = None,
     as_json: AsJson = False,
     picture: Annotated[

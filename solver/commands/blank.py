@@ -104,5 +104,5 @@ def _room(description: Description, entry: LogEntry) -> str:
     """Name the room in which the constants hold: that of the entry, else that of plate.toml."""
     for source in (entry, description.table.climate):
         if source is not None and source.temperature_c is not None and source.humidity_pct is not None:
-            return f"{source.temperature_c:g} deg C, {source.humidity_pct:g} %"
+            return f"{source.temperature_c:g} °C, {source.humidity_pct:g} %"
     return "the room in which it was tapped, which is not noted"

@@ -156,7 +156,7 @@ def said_of_figures(answer: BookAnswer) -> Iterator[str]:
     """Yield in words what the figures of the table are."""
     room = answer.room
     yield (
-        f"Mass and modes are the newest, brought to {room.temperature_c:g} deg C and {room.humidity_pct:g} %; ± what the "
+        f"Mass and modes are the newest, brought to {room.temperature_c:g} °C and {room.humidity_pct:g} %; ± what the "
         "rules of the weather leave open; * taken in a room that the log does not name."
     )
     if answer.like is not None:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class ClimateRequest:
-    """What the maker asked for: the room to go to, that to come from if it is not plate.toml's, in deg C and %.
+    """What the maker asked for: the room to go to, that to come from if it is not plate.toml's, in °C and %.
 
     ``same_wood`` says that nothing was carved or glued between the last two entries of the log.
     """
@@ -40,7 +40,7 @@ def room_called(text: str, option: str) -> "Climate":
         temperature, humidity = (float(part) for part in text.split(","))
     except ValueError:
         raise InputError(
-            f'{option} is "{text}"; expected temperature in deg C and humidity in %, with a comma between and points '
+            f'{option} is "{text}"; expected temperature in °C and humidity in %, with a comma between and points '
             f"for decimals. Write for instance: {option} 20,65"
         ) from None
     return checked_climate(temperature, humidity, option)

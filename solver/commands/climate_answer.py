@@ -115,7 +115,7 @@ def weather_as_tables(weather: Weather) -> Group:
 
 def room_in_words(climate: Climate) -> str:
     """Write temperature and humidity of a room."""
-    return f"{climate.temperature_c:g} deg C, {climate.humidity_pct:g} %"
+    return f"{climate.temperature_c:g} °C, {climate.humidity_pct:g} %"
 
 
 def _said_of_rooms(weather: Weather) -> str:

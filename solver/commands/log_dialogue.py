@@ -40,7 +40,7 @@ def ask_for_entry(table: PlateTable, log: Mapping[str, LogEntry], ask: Ask, out:
         mass=mass,
         modes=tuple(text for text in modes if text is not None),
         tones=tuple(tones.split()) if tones else (),
-        temperature=number("--temperature", "Temperature, deg C", "temperature_c"),
+        temperature=number("--temperature", "Temperature, °C", "temperature_c"),
         humidity=number("--humidity", "Humidity, %", "humidity_pct"),
         stage=words("--stage", "Stage", "stage"),
         note=words("--note", "Note", "note"),

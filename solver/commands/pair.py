@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     Say = Callable[[str], None]
 
 USUAL_ROOM = (20.0, 50.0)
-"""Room [deg C, %] that stands in where neither plate names one; nothing is moved then."""
+"""Room [°C, %] that stands in where neither plate names one; nothing is moved then."""
 
 LIKE_LENGTH = 0.03
 """Share by which top and back of one instrument may differ in length (common practice, no source)."""

@@ -24,7 +24,7 @@ _FOLLOWS = re.compile(r"\d,\d")
 
 
 def typed_number(option: str, text: str) -> float:
-    """Return the mass [g], tone [Hz], temperature [deg C] or humidity [%] typed behind an option.
+    """Return the mass [g], tone [Hz], temperature [°C] or humidity [%] typed behind an option.
 
     Raises
     ------

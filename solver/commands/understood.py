@@ -97,7 +97,7 @@ def _lines(table: PlateTable, plate: Plate, survey: Survey) -> Iterator[tuple[st
     bar = f", of which the bar is {bar_mass(plate) / GRAM:.1f} g" if plate.bar else ""
     yield "Mass", f"{survey.mass / GRAM:.1f} g{bar}"
     if climate := table.climate:
-        yield "Room", f"{climate.temperature_c:g} deg C, {climate.humidity_pct:g} % humidity"
+        yield "Room", f"{climate.temperature_c:g} °C, {climate.humidity_pct:g} % humidity"
     if table.wanted:
         tones = [f"mode {name} at {hz:g} Hz" for name, hz in table.wanted.modes_hz.items()]
         thin = table.wanted.min_thickness_mm

@@ -14,7 +14,7 @@ from solver.plate.wood import Wood
 
 TEMPERATURES = (-10.0, 50.0)
 HUMIDITIES = (5.0, 95.0)
-"""Least and greatest temperature [deg C] and relative humidity [%] of a room for which the rules are used."""
+"""Least and greatest temperature [°C] and relative humidity [%] of a room for which the rules are used."""
 
 GROUPS: tuple[tuple[str, tuple[Constant, ...]], ...] = (
     ("along", ("EL",)),
@@ -36,7 +36,7 @@ et al., Maderas 17(2) (2015) 407, printed abstract)."""
 ROOM_C, HOT_C, COLD_C = 20.0, 50.0, -50.0
 HOT = {"along": 0.93, "across": 0.65, "shear": 0.75}
 COLD_ALONG = 1.17
-"""Moduli at +50 and at -50 deg C over those at 20: Wood Handbook GTR-190, Table 5-15 (transcribed), along and across at
+"""Moduli at +50 and at -50 °C over those at 20: Wood Handbook GTR-190, Table 5-15 (transcribed), along and across at
 12 % moisture, shear above fibre saturation. The table has the cold for the modulus along the grain only."""
 
 
@@ -65,7 +65,7 @@ def checked_climate(temperature_c: float, humidity_pct: float, where: str) -> Cl
         If it is colder or hotter, drier or damper than those.
     """
     for value, (low, high), what in (
-        (temperature_c, TEMPERATURES, "deg C"),
+        (temperature_c, TEMPERATURES, "°C"),
         (humidity_pct, HUMIDITIES, "% humidity"),
     ):
         if not low <= value <= high:
@@ -95,7 +95,7 @@ def equilibrium_moisture(climate: Climate) -> float:
     """Return the moisture [%] that wood comes to in a room.
 
     ``M = 1800/W [K h/(1-K h) + (K1 K h + 2 K1 K2 K^2 h^2)/(1 + K1 K h + K1 K2 K^2 h^2)]`` with W, K, K1, K2 polynomials of
-    the temperature: Wood Handbook GTR-190, eq. (4-5) (transcribed). Its table begins at -1.1 deg C; below it is carried on.
+    the temperature: Wood Handbook GTR-190, eq. (4-5) (transcribed). Its table begins at -1.1 °C; below it is carried on.
     """
     t, h = climate.temperature_c, climate.humidity_pct / 100
     W = 349 + 1.29 * t + 0.0135 * t**2
@@ -145,10 +145,10 @@ def moisture_losses(wood: Wood) -> Floats:
 
 
 def warmth(temperature_c: float) -> Floats:
-    """Return ``ln P`` of the moduli against a room of 20 deg C by the mild and by the strong rule, as (g, 2).
+    """Return ``ln P`` of the moduli against a room of 20 °C by the mild and by the strong rule, as (g, 2).
 
-    Straight in the logarithm on either side of 20 deg C. The mild rule carries the modulus along the grain over to all; the
-    strong one has the table's own fall across the grain and in shear, carried on below 20 deg C.
+    Straight in the logarithm on either side of 20 °C. The mild rule carries the modulus along the grain over to all; the
+    strong one has the table's own fall across the grain and in shear, carried on below 20 °C.
     """
     hot = {name: float(np.log(share)) / (HOT_C - ROOM_C) for name, share in HOT.items()}
     cold = float(np.log(COLD_ALONG)) / (COLD_C - ROOM_C)

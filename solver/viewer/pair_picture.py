@@ -144,7 +144,7 @@ def _write(figure: "Figure", pair: PlatePair) -> None:
         left, 1 - 0.40 / height, f"Back: {titles[1]}", fontsize=11.5, fontweight="bold", color=INK, va="top"
     )
     room = (
-        f"cents by which the back lies above the top, both at {pair.room.temperature_c:g} deg C and "
+        f"cents by which the back lies above the top, both at {pair.room.temperature_c:g} °C and "
         f"{pair.room.humidity_pct:g} % humidity"
     )
     figure.text(left, 1 - 0.68 / height, room, fontsize=8.5, color=QUIET_INK, va="top")

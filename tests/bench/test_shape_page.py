@@ -68,6 +68,21 @@ def test_the_shape_is_seen_from_the_side_that_the_plan_shows(page: Page) -> None
     assert as_before
 
 
+@pytest.mark.slow
+def test_the_shape_comes_back_when_the_graphics_were_lost_and_are_there_again(page: Page) -> None:
+    canvas = shape(page, "webgl2")
+    assert min(colours(settled(canvas))) > 0.02
+    page.evaluate(
+        "lost = document.querySelector('.shape canvas').getContext('webgl2').getExtension('WEBGL_lose_context');"
+        "lost.loseContext()"
+    )
+    expect(canvas).not_to_have_attribute("data-painter", "webgl2")
+    assert colours(settled(canvas)) == (0.0, 0.0)
+    page.evaluate("lost.restoreContext()")
+    expect(canvas).to_have_attribute("data-painter", "webgl2")
+    assert min(colours(settled(canvas))) > 0.02
+
+
 @pytest.fixture
 def without_webgl(browser: Browser, bench: RunningBench) -> Iterator[Page]:
     """The page in a browser that was started without WebGL."""

@@ -39,7 +39,7 @@ def wood(name: str) -> Wood:
     return wood_of(find_species(name, "x"), {}, "x")
 
 
-# Wood Handbook, GTR-190, Table 4-2 (transcribed): deg C, % humidity, % moisture.
+# Wood Handbook, GTR-190, Table 4-2 (transcribed): °C, % humidity, % moisture.
 TABLE_42 = [
     (21.1, 5, 1.3),
     (21.1, 30, 6.2),
@@ -56,7 +56,7 @@ def test_sorption_is_the_handbooks_table(temperature: float, humidity: float, mo
 
 
 def test_the_usual_room_of_laboratories_is_twelve_per_cent() -> None:
-    # 20 deg C and 65 % make 12 %: the condition at which the handbook states its constants (eq. (4-5), computed).
+    # 20 °C and 65 % make 12 %: the condition at which the handbook states its constants (eq. (4-5), computed).
     assert equilibrium_moisture(Climate(20, 65)) == pytest.approx(12.00, abs=0.005)
 
 
@@ -122,7 +122,7 @@ def test_across_loses_up_to_two_to_three_times_what_along_does() -> None:
 
 
 def test_heat_softens_as_the_handbook_says() -> None:
-    # Wood Handbook Table 5-15 (transcribed), against 20 deg C: along -7 % at +50, +17 % at -50; across -35 %, shear
+    # Wood Handbook Table 5-15 (transcribed), against 20 °C: along -7 % at +50, +17 % at -50; across -35 %, shear
     # -25 % at +50.
     assert np.exp(warmth(50.0)) == pytest.approx(np.array([[0.93, 0.93], [0.93, 0.65], [0.93, 0.75]]))
     assert np.exp(warmth(-50.0)[ALONG]) == pytest.approx([1.17, 1.17])
@@ -190,8 +190,8 @@ def test_wood_without_a_name_dries_like_one_of_its_weight() -> None:
     ("temperature", "humidity", "said"),
     [
         (20, 97, "% humidity; expected 5 to 95 % humidity"),
-        (60, 50, "60 deg C; expected -10 to 50 deg C"),
-        (-20, 50, "-20 deg C"),
+        (60, 50, "60 °C; expected -10 to 50 °C"),
+        (-20, 50, "-20 °C"),
         (68, 50, "degrees Fahrenheit, write 20,50"),
         (20, 0.55, "a share of one, write 20,55"),
         (95, 20, "exchanged, write 20,95"),

@@ -163,8 +163,8 @@ function leaveTask() {
 /** Which colours the plate can have now: by thickness, by what was taken, by what a shaving does to a tone. */
 function colourChoices() {
   const list = find("colour"), before = list.value;
-  const choices = [["thickness", "by thickness"], ["taken", "by what was taken"]];
-  if (bench.tones && bench.shavings) bench.tones.called.forEach((name, k) => choices.push([`hz${k}`, `by what a shaving does to ${name.startsWith("mode") ? name : `the ${name}`}`]));
+  const choices = [["thickness", "thickness"], ["taken", "what was taken"]];
+  if (bench.tones && bench.shavings) bench.tones.called.forEach((name, k) => choices.push([`hz${k}`, `a shaving's Hz, ${name}`]));
   if (list.options.length !== choices.length) list.replaceChildren(...choices.map(([value, words]) => el("option", { value }, words)));
   list.value = choices.some(([value]) => value === before) ? before : "thickness";
 }
@@ -182,7 +182,7 @@ function sayScale() {
   const limit = least ? ` Red hatching: thinner than ${least} mm.` : "";
   const guess = bench.picture?.grid.guess.includes("1") ? " Grey hatching: a guess, no reading near." : "";
   find("scale").textContent = (kind === "hz"
-    ? "Hz for 0.1 mm taken from 1 cm\u00b2; orange and dashed lines: lower, blue: higher."
+    ? "A shaving of 0.1 mm off 1 cm\u00b2, in Hz: orange and dashed lower it, blue raises it."
     : kind === "taken" ? "Wood taken on trial or by a plan, in mm." : "Thickness in mm, pale where it is thin. Dots: caliper readings.") + limit + guess;
 }
 

@@ -22,23 +22,25 @@ export function shapeView(bench) {
   const words = el("span", { class: "quiet" }), seen = el("p", { class: "quiet" });
   const box = el("div", { class: "shape" }, canvas, el("div", { class: "buttons" }, pause, el("label", { class: "field" }, "Swing", swing), words),
     seen);
-  const state = { moving: false, swing: 1, around: 0.25, over: 0.95, k: bench.chosen, frame: 0, begun: 0, drawn: 0, heldUntil: 0, gone: false };
+  const state = { moving: false, swing: 1, around: 0.25, over: 0.95, k: bench.chosen, frame: 0, begun: 0, drawn: 0, heldUntil: 0 };
+  const left = new AbortController(), untilLeft = { signal: left.signal };
   let painter = null, body = null;
 
   const sized = new ResizeObserver(draw);
   sized.observe(canvas);
-  still.addEventListener("change", () => setMoving(!still.matches));
+  still.addEventListener("change", () => setMoving(!still.matches), untilLeft);
   canvas.addEventListener("keydown", key);
   canvas.addEventListener("pointerdown", drag);
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw);
+  canvas.addEventListener("webglcontextlost", (event) => { event.preventDefault(); painter = null; delete canvas.dataset.painter; }); // as when a laptop has slept
+  canvas.addEventListener("webglcontextrestored", () => { paint(); draw(); });
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", draw, untilLeft);
   setMoving(!still.matches);
   bench.plan.onView(turnOver);
   turnOver();
   fetchBody(bench).then((found) => {
-    if (state.gone) return;
+    if (left.signal.aborted) return;
     body = found;
-    painter = glPainter(canvas, body) ?? plainPainter(canvas, body);
-    canvas.dataset.painter = painter.name;
+    paint();
     draw();
   });
 
@@ -53,7 +55,7 @@ export function shapeView(bench) {
   }
 
   function tick(now) {
-    if (state.gone || !state.moving) return;
+    if (left.signal.aborted || !state.moving) return;
     state.frame = requestAnimationFrame(tick);
     if (now - state.drawn < BETWEEN_MS || now < state.heldUntil) return;
     state.drawn = now;
@@ -67,8 +69,13 @@ export function shapeView(bench) {
     draw();
   }
 
+  function paint() {
+    painter = glPainter(canvas, body) ?? plainPainter(canvas, body);
+    canvas.dataset.painter = painter.name;
+  }
+
   function draw() {
-    if (!painter || state.gone) return;
+    if (!painter || left.signal.aborted) return;
     const ratio = Math.min(window.devicePixelRatio || 1, 2);
     const wide = Math.round(canvas.clientWidth * ratio), high = Math.round(canvas.clientHeight * ratio);
     if (wide === 0) return;
@@ -93,14 +100,13 @@ export function shapeView(bench) {
   function drag(down) {
     canvas.setPointerCapture(down.pointerId);
     let from = [down.clientX, down.clientY];
+    const ended = new AbortController();
     const move = (event) => {
       turn((event.clientX - from[0]) / 120, (event.clientY - from[1]) / 120);
       from = [event.clientX, event.clientY];
     };
-    canvas.addEventListener("pointermove", move);
-    const end = () => canvas.removeEventListener("pointermove", move);
-    canvas.addEventListener("pointerup", end, { once: true });
-    canvas.addEventListener("pointercancel", end, { once: true });
+    canvas.addEventListener("pointermove", move, { signal: ended.signal });
+    for (const end of ["pointerup", "pointercancel"]) canvas.addEventListener(end, () => ended.abort(), { signal: ended.signal });
   }
 
   return {
@@ -116,7 +122,7 @@ export function shapeView(bench) {
       state.heldUntil = performance.now() + HELD_MS;
     },
     leave() {
-      state.gone = true;
+      left.abort();
       cancelAnimationFrame(state.frame);
       sized.disconnect();
       bench.plan.offView(turnOver);
