@@ -179,6 +179,7 @@ export class Plan {
     const middleY = 0.5 * (ymin + ymax) * (this.side === "inside" ? 1 : -1);
     this.originH = RULER + MARGIN + room[0] / 2 - middleY * this.scale;
     this.originV = MARGIN + 18 + (room[1] + (xmax - xmin) * this.scale) / 2 + xmin * this.scale;
+    this.boxes = new Map();
     this.edges = this.path([this.picture.edge_mm, ...this.picture.holes_mm]);
     this.repaint();
     for (const listener of this.listeners) listener();
@@ -312,10 +313,10 @@ export class Plan {
     for (const [level, points] of labels.sort((a, b) => b[1].length - a[1].length)) {
       if (points.length * this.picture.grid.step_mm * this.scale < 40) continue;
       const words = level.toFixed(digits).replace("-", "\u2212"), half = context.measureText(words).width / 2 + 3;
-      const free = [0.5, 0.42, 0.58, 0.25, 0.75, 0.1, 0.9]
-        .map((share) => this.toScreen(...points[Math.floor(share * (points.length - 1))]))
-        .filter(([h, v]) => placed.every((other) => Math.abs(other.h - h) >= other.half + half || Math.abs(other.v - v) >= 16) && this.boxInside(context, h, v, half));
-      const place = free.find(([h]) => Math.abs(h - joint) > half + 6) ?? free[0];
+      const beside = ([h]) => Math.abs(h - joint) > half + 6;
+      const tries = [0.5, 0.42, 0.58, 0.25, 0.75, 0.1, 0.9].map((share) => this.toScreen(...points[Math.floor(share * (points.length - 1))]));
+      const place = [...tries.filter(beside), ...tries.filter((at) => !beside(at))].find(([h, v]) =>
+        placed.every((other) => Math.abs(other.h - h) >= other.half + half || Math.abs(other.v - v) >= 16) && this.boxInside(context, h, v, half));
       if (place) placed.push({ words, half, h: place[0], v: place[1] });
     }
     return placed;
@@ -335,8 +336,14 @@ export class Plan {
     }
   }
 
-  /** Whether the box of a number lies on wood, with no hole running between its corners. */
+  /** Whether the box of a number lies on wood, with no hole running between its corners; looked up once for a place on the screen. */
   boxInside(context, h, v, half) {
+    const key = [h, v, half].map(Math.round).join();
+    if (!this.boxes.has(key)) this.boxes.set(key, this.boxClear(context, h, v, half));
+    return this.boxes.get(key);
+  }
+
+  boxClear(context, h, v, half) {
     const shares = [-1, -0.5, 0, 0.5, 1];
     return shares.every((across) => shares.every((up) => this.pointInside(context, h + across * half, v + up * 8)));
   }
