@@ -11,10 +11,12 @@ from solver.advice.places_in_words import PlaceWords, in_mm
 from solver.advice.shaving import LEAST_LEFT
 from solver.arrays import Bools, Floats, freeze
 from solver.bench.picture import Drawing, in_microns
+from solver.bench.picture import in_mm as line_in_mm
 from solver.bench.shown_tones import ShownTones
 from solver.bench.solving import LivePlate
 from solver.commands.tones import Json
 from solver.errors import InputError
+from solver.modal.node_lines import lines_of_motion
 from solver.modal.pitch import pitch
 from solver.modal.reduced import Trial
 from solver.plate.plate import Plate
@@ -112,14 +114,11 @@ def trial_as_json(bench: LiveBench, taken: Taken, least: float | None) -> dict[s
 
 
 def _tones(trial: Trial, shown: ShownTones) -> list[Json]:
-    """Return the tones in the order of those before, each followed by its shape in the model's own coordinates."""
+    """Return the tones in the order of those before."""
     before = trial.model.modes
-    shapes = trial.reduced.vectors[6:].T
-    shapes = shapes / np.linalg.norm(shapes, axis=1, keepdims=True)
-    places = matched(shapes, np.eye(len(before.hz), shapes.shape[1]))
     now = trial.hz
     tones: dict[int, Json] = {}
-    for index, place in enumerate(places.tolist()):
+    for index, place in enumerate(_followed(trial)):
         share = shown.share(place)
         hz = share * float(now[index])
         note, cents = pitch(hz)
@@ -134,6 +133,25 @@ def _tones(trial: Trial, shown: ShownTones) -> list[Json]:
             **_interval(shown, place, hz),
         }
     return [tones[place] for place in sorted(tones)]
+
+
+def _followed(trial: Trial) -> list[int]:
+    """Return which tone before each tone is, followed by its shape in the model's own coordinates."""
+    shapes = trial.reduced.vectors[6:].T
+    shapes = shapes / np.linalg.norm(shapes, axis=1, keepdims=True)
+    places: list[int] = matched(shapes, np.eye(len(trial.model.modes.hz), shapes.shape[1])).tolist()
+    return places
+
+
+def trial_lines(bench: LiveBench, taken: Taken) -> list[Json]:
+    """Return the node lines [mm] of each tone after wood was taken, in the order of the tones before."""
+    trial = bench.live.model.untouched.with_removal(taken.places)
+    motion = trial.normal_motion
+    lines: dict[int, Json] = {
+        place: [line_in_mm(line) for line in lines_of_motion(trial.model.modes, motion[index])]
+        for index, place in enumerate(_followed(trial))
+    }
+    return [lines[place] for place in sorted(lines)]
 
 
 def _interval(shown: ShownTones, place: int, hz: float) -> dict[str, Json]:

@@ -81,6 +81,12 @@ async def _trial(request: Request) -> Response:
     return await in_thread(lambda: runs.whole(key))
 
 
+@sentences
+async def _lines(request: Request) -> Response:
+    runs, key = _runs(plate_of(request)), request.path_params["trial"]
+    return await in_thread(lambda: runs.lines(key))
+
+
 def _check_cuts(stroke: StrokeTable) -> None:
     if stroke.cut_mm == 0:
         raise InputError(
@@ -239,6 +245,7 @@ ROUTES = (
     Route("/api/plates/{plate}/shavings", _shavings),
     Route("/api/plates/{plate}/plan", _plan, methods=["POST"]),
     Route(_TRIAL, _trial),
+    Route(f"{_TRIAL}/lines", _lines),
     Route(f"{_TRIAL}/stroke", _stroke, methods=["POST"]),
     Route(f"{_TRIAL}/undo", _undo, methods=["POST"]),
     Route(f"{_TRIAL}/redo", _redo, methods=["POST"]),

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from solver.bench.answers import ChangedError
-from solver.bench.live import LiveBench, Taken, patch_as_json, trial_as_json
+from solver.bench.live import LiveBench, Taken, patch_as_json, trial_as_json, trial_lines
 from solver.bench.picture import in_microns
 from solver.commands.tones import Json
 from solver.errors import InputError
@@ -90,6 +90,13 @@ class TrialRuns:
         """Return a trial with all that was taken on the picture's grid."""
         with self._lock:
             return self._whole(key)
+
+    def lines(self, key: str) -> dict[str, Json]:
+        """Return the node lines of the plate as a trial leaves it, and the version of the trial that they are of."""
+        with self._lock:
+            run = self._run(key)
+            version, taken = run.version, run.taken
+        return {"version": version, "lines_mm": trial_lines(self._bench, taken)}
 
     def try_stroke(self, key: str, version: str, stroke: StrokeTable) -> dict[str, Json]:
         """Return what a stroke does that is still being made; nothing is kept."""

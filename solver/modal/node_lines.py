@@ -29,7 +29,12 @@ def node_lines(modes: Modes, index: int) -> tuple[Floats, ...]:
     The zero of the normal motion, linear on each of the nine flat triangles of an element. A closed line repeats its
     first point. Specks shorter than 4 mm are left out.
     """
-    lines = zero_lines(modes.points[:, :2], modes.triangles, modes.normal_motion[index])
+    return lines_of_motion(modes, modes.normal_motion[index])
+
+
+def lines_of_motion(modes: Modes, motion: Floats) -> tuple[Floats, ...]:
+    """Return lines [m] as of `node_lines` for any normal ``motion`` (n,) of the points of ``modes``."""
+    lines = zero_lines(modes.points[:, :2], modes.triangles, motion)
     kept = [line for line in lines if _length(line) > _LEAST_LENGTH]
     return tuple(sorted(kept, key=_length, reverse=True))
 

@@ -11,7 +11,7 @@ from functools import cached_property
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats, Ints, freeze, seal
+from solver.arrays import Floats, Ints, Singles, freeze, seal
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel
 from solver.modal.labels import mode_names
@@ -172,15 +172,28 @@ class Trial:
         ``thickness`` (n,) [m] at the nodes of `ReducedModel.modes`, which only who took the wood knows. Shapes face the
         way of the mode before that they most resemble.
         """
-        before, vectors = self.model.modes, self.reduced.vectors
-        nearest = 6 + np.abs(vectors[6 : 6 + len(before.hz)]).argmax(axis=0)
-        vectors = vectors * np.sign(vectors[nearest, np.arange(ANSWERED)])
-        fields = (self.model.basis.shapes @ vectors.astype(np.float32)).T.reshape(ANSWERED, -1, FIELDS)
-        motion = np.einsum("knc,nc->kn", fields[:, :, :3], before.normals)
-        names = mode_names(motion, before.points[:, :2], before.triangles)
+        before, fields = self.model.modes, self._fields.astype(np.float64)
+        names = mode_names(self._along_normal(fields), before.points[:, :2], before.triangles)
         return replace(
             before, hz=self.hz, names=names, fields=fields, thickness=thickness, mass=self.mass, seconds={}
         )
+
+    @property
+    def normal_motion(self) -> Floats:
+        """Motion (8, n) along the outward normal [kg^-1/2] at the nodes of `ReducedModel.modes`."""
+        return self._along_normal(self._fields)
+
+    @property
+    def _fields(self) -> Singles:
+        """Freedoms (8, n, 5) at the nodes; a shape faces the way of the mode before that it most resembles."""
+        vectors = self.reduced.vectors
+        nearest = 6 + np.abs(vectors[6 : 6 + len(self.model.modes.hz)]).argmax(axis=0)
+        vectors = vectors * np.sign(vectors[nearest, np.arange(ANSWERED)])
+        fields = self.model.basis.shapes @ vectors.astype(np.float32)
+        return np.asarray(fields.T.reshape(ANSWERED, -1, FIELDS))
+
+    def _along_normal(self, fields: Singles | Floats) -> Floats:
+        return np.asarray(np.einsum("knc,nc->kn", fields[:, :, :3], self.model.modes.normals))
 
     @cached_property
     def _undrawn(self) -> Floats:

@@ -145,6 +145,9 @@ def test_a_stroke_by_mouse_does_what_a_full_solve_says(
     tried = state(page, "by-mouse")
     assert [tone["hz"] for tone in tried["modes"]] == pytest.approx(full.hz.tolist(), rel=1e-3)
     assert tried["removed_g"] * GRAM == pytest.approx(told_modes["mass_g"] * GRAM - full.mass, rel=0.02)
+    with page.expect_response(re.compile("/trials/by-mouse/lines$")) as asked:
+        page.locator("#lines").check()
+    assert len(asked.value.json()["lines_mm"]) == len(tried["modes"])
     page.locator("#colour").select_option("taken")
     expect(page.locator("#side-by-side")).to_contain_text("As it stands")
     expect_no_barrier(page)

@@ -2,24 +2,32 @@
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
+import shapely
 
 from meshes.removal import Stroke
 from solver.advice.removal_basis import SmoothRemoval, removal_basis
+from solver.arrays import Floats
 from solver.bench.answers import ChangedError
 from solver.bench.live import LiveBench, live_bench
 from solver.bench.picture import draw
 from solver.bench.solving import LivePlate, solve_plate
 from solver.bench.trial_runs import TrialRuns
+from solver.commands.tones import Json
 from solver.errors import InputError
+from solver.modal.modes import solve_modes
+from solver.modal.node_lines import node_lines
+from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trial_schema import StrokeTable, TrialTable
 from solver.plate_folder.trials import (
     planned_removal,
     planned_table,
     read_trials,
+    stroke_removal,
     trial_key,
     trial_path,
     write_trial,
@@ -186,6 +194,33 @@ def test_a_drawn_plan_counts_as_taken_and_gets_a_name_of_its_own(
     places = bench.live.points
     expected = removal(folder).at(places).max() / MM
     assert first["deepest_mm"] == pytest.approx(expected, abs=1e-3)
+
+
+def test_the_lines_of_a_trial_are_those_of_a_full_solve(
+    runs: TrialRuns, folder: Path, bench: LiveBench
+) -> None:
+    begun = runs.begin("one")
+    deep = STROKE.model_copy(update={"cut_mm": 0.4})
+    struck = runs.stroke("one", str(begun["version"]), deep)
+    told = runs.lines("one")
+    assert told["version"] == struck["version"]
+    full = solve_modes(thinned(read_plate(folder), stroke_removal(deep)), count=8)
+    tried = [
+        np.concatenate([np.asarray(line) for line in cast("list[list[list[float]]]", tone)])
+        for tone in cast("list[Json]", told["lines_mm"])
+    ]
+    before = [np.concatenate(node_lines(bench.live.tones.modes, k)) / MM for k in range(8)]
+    of_full = [shapely.MultiLineString([line / MM for line in node_lines(full, k)]) for k in range(8)]
+
+    def farthest_tenth(points: list[Floats]) -> list[float]:
+        """How far off nine tenths of the points lie at most [mm]; where two lines cross they part or join by chance."""
+        return [
+            float(np.quantile(shapely.distance(shapely.points(some), line), 0.9))
+            for some, line in zip(points, of_full, strict=True)
+        ]
+
+    assert max(farthest_tenth(tried)) < 0.5
+    assert max(farthest_tenth(before)) > 1.2
 
 
 def test_the_picture_changes_only_where_the_stroke_went(runs: TrialRuns, bench: LiveBench) -> None:

@@ -3,6 +3,9 @@
 /** Lines seen in powder. */
 export const SEEN = "#1b66b3";
 
+/** Computed lines of the plate as it stands, and of what is tried on it. */
+export const BEFORE = "#5d4a3a", AFTER = "#123f6e";
+
 function parsed(hex) {
   const number = parseInt(hex.slice(1), 16);
   return [number >> 16, (number >> 8) & 255, number & 255];

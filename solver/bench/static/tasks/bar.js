@@ -1,6 +1,7 @@
 // Bar: another bar tried beside the one the plate has, with the tones and node lines of both.
 
 import { get, orSay, post } from "../api.js";
+import { AFTER, BEFORE } from "../colours.js";
 import { button, called, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
 import { drawLines } from "../plan.js";
@@ -9,7 +10,6 @@ import { interval, SURE } from "../tones.js";
 export const NAME = "bar";
 export const TITLE = "Bar";
 
-const BEFORE = "#5d4a3a", AFTER = "#123f6e";
 const STALE = "Below and on the plan: the bar that was tried last, not the one in the fields. Try this one, or go back, before you use it.";
 
 export function enter(page, bench) {

@@ -1,6 +1,7 @@
 // Thin: a scraper on the screen. Strokes belong to a named trial; the plate that was measured stays as it is.
 
 import { get, post } from "../api.js";
+import { AFTER, BEFORE } from "../colours.js";
 import { button, el } from "../elements.js";
 import { drawLines } from "../plan.js";
 import { progressLine, watch } from "../jobs.js";
@@ -25,6 +26,7 @@ class Thin {
     this.bench = bench;
     this.page = page;
     this.trial = null;
+    this.tried = null; // lines of the trial, as far as they were asked for
     this.queue = Promise.resolve();
     this.asking = false;
     this.next = null;
@@ -89,7 +91,7 @@ class Thin {
     this.away = button("Throw away", () => this.throwAway(), { id: "throw-away", disabled: true });
     this.carve = button("It was carved", () => this.carved(), { id: "carved", disabled: true });
     this.name = el("input", { type: "text", id: "trial-name", maxlength: "60", placeholder: "lower bouts" });
-    this.lines = el("input", { type: "checkbox", id: "lines", change: () => this.drawOver() });
+    this.lines = el("input", { type: "checkbox", id: "lines", change: () => this.followLines() });
     this.said = el("p", { role: "alert", class: "warn", id: "said" });
     this.figures = new Figures();
     this.tableAtOnce();
@@ -101,7 +103,7 @@ class Thin {
       el("div", { class: "fields" },
         el("label", { class: "field" }, "Scraper, mm wide", this.width),
         el("label", { class: "field" }, "Cut, mm deep", this.cut),
-        el("label", { class: "field" }, this.lines, "Lines of the chosen tone")),
+        el("label", { class: "field" }, this.lines, "Lines of the chosen tone; dashed: before the trial")),
       el("div", { class: "buttons" },
         el("label", { class: "field" }, "Trial", this.picker), this.undo, this.redo, this.away, this.carve),
       this.said,
@@ -154,6 +156,7 @@ class Thin {
     this.bench.plan.keepPatch();
     this.bench.plan.setTaken(null);
     this.show(this.untouched);
+    this.followLines();
   }
 
   async beginTrial(name) {
@@ -178,6 +181,7 @@ class Thin {
     this.lastCut = null;
     this.show(trial);
     this.ready(trial);
+    this.followLines();
   }
 
   ready(trial) {
@@ -246,6 +250,7 @@ class Thin {
     this.ready(answer);
     this.relist();
     this.bench.hand.tell();
+    this.followLines();
   }
 
   act(what) {
@@ -353,9 +358,33 @@ class Thin {
     this.figures.show(state, this.untouched, this.bench.picture.least_mm);
   }
 
+  /** Ask where the lines run on the trial, and draw them once that is known. */
+  async followLines() {
+    const { trial } = this;
+    if (!this.lines.checked || !trial) this.tried = null;
+    else {
+      try {
+        const { version, lines_mm: lines } = await get(this.bench.path(`/trials/${trial.key}/lines`));
+        if (!this.here || this.trial?.version !== version) return; // another stroke has asked since
+        this.tried = trial.removed_g > 0 ? lines : null;
+      } catch (refusal) {
+        if (refusal.status === undefined) throw refusal;
+        this.tried = null;
+      }
+    }
+    if (this.here) this.drawOver();
+  }
+
   drawOver() {
-    const lines = this.bench.tones.lines_mm[this.bench.chosen];
-    this.bench.plan.over("thin", this.lines.checked ? (context, plan) => drawLines(context, plan, lines) : null);
+    const { chosen, plan, tones } = this.bench, before = tones.lines_mm[chosen], after = this.tried?.[chosen];
+    if (!this.lines.checked) plan.over("thin", null);
+    else if (!after) plan.over("thin", (context) => drawLines(context, plan, before));
+    else {
+      plan.over("thin", (context) => {
+        drawLines(context, plan, before, { colour: BEFORE, dash: [7, 5] });
+        drawLines(context, plan, after, { colour: AFTER });
+      });
+    }
   }
 }
 
