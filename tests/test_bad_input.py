@@ -5,15 +5,14 @@ import os
 import re
 import subprocess
 import sys
-import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
 from solver.cli import main
 from tests.plate_folders import LOG_TOML, Change, contents, ellipse_files, panel_files, replaced, write_folder
+from tests.rights import nobody, open_to_all
 
 ROOT = Path(__file__).parent.parent
 posix = pytest.mark.skipif(os.name == "nt", reason="rights and limits of POSIX")
@@ -272,10 +271,8 @@ def test_a_bad_folder_is_refused_in_one_sentence(
 
 @pytest.fixture
 def shared_folder() -> Iterator[Path]:
-    """A folder that everybody may enter, unlike pytest's own."""
-    with tempfile.TemporaryDirectory() as name:
-        Path(name).chmod(0o755)
-        yield Path(name)
+    with open_to_all() as folder:
+        yield folder
 
 
 def panel_folder(tmp_path: Path) -> str:
@@ -347,19 +344,6 @@ def test_a_file_of_200_megabytes(name: str, tmp_path: Path, capsys: pytest.Captu
     folder = panel_folder(tmp_path)
     os.truncate(Path(folder, name), 200_000_000)
     assert re.search(rf"{name}: it is 200 MB; expected at most", refused(["check", folder], capsys))
-
-
-@contextmanager
-def nobody() -> Iterator[None]:
-    """Be nobody for a while if this is root, whom no rights bind."""
-    is_root = os.geteuid() == 0
-    if is_root:
-        os.seteuid(65534)
-    try:
-        yield
-    finally:
-        if is_root:
-            os.seteuid(0)
 
 
 @posix

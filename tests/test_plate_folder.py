@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from solver.errors import InputError
 from solver.plate.mass import bar_mass, plate_mass
-from solver.plate_folder.description import file_in, read_description
+from solver.plate_folder.description import read_description
+from solver.plate_folder.inside import file_in
 from solver.plate_folder.read import read_folder, read_plate
 from solver.plate_folder.schema import LogEntry, PlateTable, WoodTable
 from solver.plate_folder.toml_file import parse_toml

@@ -11,8 +11,9 @@ from solver.commands.tones import Json
 from solver.commands.understood import doubts_of, words_of
 from solver.errors import InputError
 from solver.plate.species import SPECIES
-from solver.plate_folder.description import PLATE_FILE, READINGS, file_in
+from solver.plate_folder.description import PLATE_FILE, READINGS
 from solver.plate_folder.edit import edited_description, pasted_table
+from solver.plate_folder.inside import file_in
 from solver.plate_folder.read import HEIGHTS, PlateFolder
 
 THICKNESS_FILE, ARCH_FILE = "thickness.csv", "arch.csv"

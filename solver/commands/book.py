@@ -1,6 +1,7 @@
 """``platewright book``: all plates as one table, the trend of two figures, and the plates most like a given one."""
 
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -42,6 +43,8 @@ def book_answer(request: BookRequest) -> "BookAnswer":
     from solver.commands.book_rows import read_rows
 
     everything, left_out = read_rows(request.folder, request.room)
+    if not everything:
+        raise InputError(_none_read(request.folder, left_out))
     rows = chosen(everything, request)
     likeness: tuple[Likeness, ...] = ()
     if request.like is not None:
@@ -49,8 +52,8 @@ def book_answer(request: BookRequest) -> "BookAnswer":
     if not rows:
         other = "" if request.like is None else f" and of the kind of {request.like}, besides itself"
         raise InputError(
-            f"{request.folder}: none of its {len(everything)} plates is as asked for{other}; expected at least one. "
-            "Ask for less."
+            f"{request.folder}: none of its {len(everything)} plates{_but(left_out)} is as asked for{other}; expected at "
+            "least one. Ask for less."
         )
     return BookAnswer(
         tuple(rows),
@@ -62,6 +65,17 @@ def book_answer(request: BookRequest) -> "BookAnswer":
         request.like.name if request.like else None,
         tuple(left_out),
     )
+
+
+def _none_read(folder: Path, left_out: list[str]) -> str:
+    one = len(left_out) == 1
+    said = "its one plate cannot be read" if one else f"none of its {len(left_out)} plates can be read"
+    return f"{folder}: {said}; expected at least one that can. {left_out[0]}"
+
+
+def _but(left_out: list[str]) -> str:
+    """Say how many plates are not looked at, where some are not."""
+    return f" (and {len(left_out)} that cannot be read)" if left_out else ""
 
 
 def _by_likeness(request: BookRequest, rows: "list[Row]") -> "tuple[list[Row], tuple[Likeness, ...]]":

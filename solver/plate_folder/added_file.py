@@ -9,6 +9,7 @@ from pathlib import Path
 
 from solver.atomic_write import PART, UnwritableError, clear_leftovers
 from solver.errors import InputError
+from solver.plate_folder.inside import is_inside
 
 
 def folder_in(plate_folder: Path, name: str) -> Path:
@@ -22,10 +23,9 @@ def folder_in(plate_folder: Path, name: str) -> Path:
     folder = plate_folder / name
     try:
         folder.mkdir(exist_ok=True)
-        inside = folder.resolve().is_relative_to(plate_folder.resolve())
     except OSError as error:
         raise UnwritableError(folder, error.strerror or str(error)) from error
-    if not inside:
+    if not is_inside(plate_folder, folder):
         raise InputError(
             f"{folder}: it leads out of the plate's folder; expected a folder inside it. "
             "Put a real one in its place."

@@ -9,7 +9,8 @@ from meshes.input_file import file_text
 from meshes.readings_csv import read_table
 from solver.arrays import Floats
 from solver.errors import InputError
-from solver.plate_folder.description import PLATE_FILE, READINGS, Description, file_in, read_description
+from solver.plate_folder.description import PLATE_FILE, READINGS, Description, read_description
+from solver.plate_folder.inside import file_in
 from solver.plate_folder.schema import ThicknessTable
 from solver.units import MM
 
@@ -54,7 +55,7 @@ def plate_folders(folder: Path) -> list[Path]:
                 f"{folder}: it is the folder of one plate; expected the folder in which the folders of plates lie. "
                 f"Name {folder.absolute().parent}."
             )
-        places = sorted(place for place in folder.iterdir() if (place / PLATE_FILE).exists())
+        places = sorted(place for place in folder.iterdir() if _is_plate(place))
     except OSError as error:
         raise InputError(
             f"{folder}: it cannot be opened ({error.strerror}); expected the folder in which the folders of plates lie. "
@@ -66,6 +67,14 @@ def plate_folders(folder: Path) -> list[Path]:
             "platewright new"
         )
     return places
+
+
+def _is_plate(place: Path) -> bool:
+    """Tell whether a folder is that of a plate; one that may not be looked into may be, and is told of when it is read."""
+    try:
+        return (place / PLATE_FILE).exists()
+    except OSError:
+        return True
 
 
 def _thickness_mm(folder: Path, table: ThicknessTable) -> tuple[float, float]:

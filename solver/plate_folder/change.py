@@ -8,7 +8,8 @@ from pathlib import Path
 
 from solver.atomic_write import whole_folder
 from solver.errors import InputError
-from solver.plate_folder.description import PLATE_FILE, file_in, read_description
+from solver.plate_folder.description import PLATE_FILE, read_description
+from solver.plate_folder.inside import file_in
 from solver.plate_folder.read import PlateFolder, read_folder
 from solver.plate_folder.schema import PlateTable
 

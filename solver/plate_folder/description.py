@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from operator import attrgetter
-from pathlib import Path, PurePosixPath, PureWindowsPath
+from pathlib import Path
 
 from solver.errors import InputError
+from solver.plate_folder.inside import file_in
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, in_order, standing
 from solver.plate_folder.schema import LogEntry, PlateTable
 from solver.plate_folder.toml_file import read_toml
@@ -53,30 +54,6 @@ def read_entries(folder: Path) -> dict[str, LogEntry]:
             if (file := getattr(entry, key)) is not None:
                 file_in(folder, file, f"log/{name}: {key}")
     return in_order(entries)
-
-
-def file_in(folder: Path, name: str, where: str) -> Path:
-    """Return the path of a file that plate.toml names; ``where`` is the key that names it.
-
-    Raises
-    ------
-    InputError
-        If the name leads out of the folder: what is inside can be copied and sent as one thing.
-    """
-    parts = PurePosixPath(name).parts
-    windows = PureWindowsPath(name)
-    if "\\" in name and not windows.drive and ".." not in windows.parts:
-        raise InputError(
-            f'{where} is "{name}"; expected / between folder and file. Write {windows.as_posix()}.'
-        )
-    path = folder / name
-    leads_out = not parts or windows.drive or windows.root or ".." in windows.parts
-    if leads_out or "\0" in name or not path.resolve().is_relative_to(folder.resolve()):
-        raise InputError(
-            f'{where} is "{name}"; expected a file inside the plate\'s folder. '
-            "Copy it into the folder and name it from there."
-        )
-    return path
 
 
 def check_folder(folder: Path) -> None:

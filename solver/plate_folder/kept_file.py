@@ -1,7 +1,6 @@
 """Photos and recordings kept with the plate they are of."""
 
 import filecmp
-import re
 import shutil
 import stat
 from collections.abc import Iterator
@@ -11,12 +10,12 @@ from typing import Literal
 
 from solver.errors import InputError
 from solver.plate_folder.added_file import add_file, folder_in
-from solver.plate_folder.description import check_folder, file_in
+from solver.plate_folder.description import check_folder
+from solver.plate_folder.inside import file_in, is_inside
+from solver.plate_folder.portable_name import FORBIDDEN, is_reserved
 
 LARGEST_KEPT = 500_000_000
 """Bytes of a photo or recording that is copied into the folder of a plate."""
-
-_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
 
 
 def kept_file(folder: Path, source: Path, home: Literal["photos", "recordings"], where: str) -> str:
@@ -32,7 +31,7 @@ def kept_file(folder: Path, source: Path, home: Literal["photos", "recordings"],
     """
     check_folder(folder)
     _check_source(source, where)
-    if source.resolve().is_relative_to(folder.resolve()):
+    if is_inside(folder, source):
         name = source.resolve().relative_to(folder.resolve()).as_posix()
         file_in(folder, name, where)
         return name
@@ -65,8 +64,8 @@ def _check_source(source: Path, where: str) -> None:
 
 def _names(name: str) -> Iterator[str]:
     """Yield a name that every system allows, then the same counted."""
-    plain = re.sub(r'[<>:"/\\|?*\x00-\x1f\x7f\ud800-\udfff]', "-", name).rstrip(". ") or "file"
-    plain = f"_{plain}" if _RESERVED.match(plain) else plain
+    plain = FORBIDDEN.sub("-", name).rstrip(". ") or "file"
+    plain = f"_{plain}" if is_reserved(plain) else plain
     path = Path(plain)
     yield plain
     yield from (f"{path.stem}-{n}{path.suffix}" for n in count(2))

@@ -14,8 +14,9 @@ from solver.advice.wood_posterior import WoodPosterior
 from solver.arrays import Floats
 from solver.plate.plate import Plate
 from solver.plate_folder.bar_table import make_bar
-from solver.plate_folder.description import READINGS, Description, file_in, read_description
+from solver.plate_folder.description import READINGS, Description, read_description
 from solver.plate_folder.fitted_table import newest_posterior
+from solver.plate_folder.inside import file_in
 from solver.plate_folder.schema import ArchTable, OutlineTable, PlateTable, ThicknessTable
 from solver.plate_folder.stated_mass import with_stated_masses
 from solver.plate_folder.wood_table import make_wood

@@ -28,7 +28,7 @@ from solver.plate_folder.quantities import (
 )
 
 
-def _refusal(kind: Literal["expected", "rule"], said: str) -> PydanticCustomError:
+def refusal(kind: Literal["expected", "rule"], said: str) -> PydanticCustomError:
     """``expected``: said after the value that is refused; ``rule``: said after the table that breaks it."""
     return PydanticCustomError(kind, "{said}", {"said": said})
 
@@ -38,13 +38,13 @@ _MODE_NUMBERS = frozenset(str(number) for number in range(1, 100))
 
 def _mode_number(text: str) -> str:
     if text not in _MODE_NUMBERS:
-        raise _refusal("expected", "expected the trade's number of the mode, a whole number such as 2 or 5.")
+        raise refusal("expected", "expected the trade's number of the mode, a whole number such as 2 or 5.")
     return text
 
 
 def _log_stamp(text: str) -> str:
     if not text or set(text) & set("/\\\0") or text.endswith(".toml"):
-        raise _refusal(
+        raise refusal(
             "expected", "expected the name of the file of an entry without .toml, as in 2026-03-14T190500."
         )
     return text
@@ -53,7 +53,7 @@ def _log_stamp(text: str) -> str:
 def _in_a_calendar(taken: datetime) -> datetime:
     """Refuse years that overflow when a time is brought to another zone."""
     if not _YEARS[0] <= taken.year <= _YEARS[1]:
-        raise _refusal("expected", f"expected a year from {_YEARS[0]} to {_YEARS[1]}. Check the date.")
+        raise refusal("expected", f"expected a year from {_YEARS[0]} to {_YEARS[1]}. Check the date.")
     return taken
 
 
@@ -90,7 +90,7 @@ class ArchTable(Table):
     def _one_way(self) -> Self:
         _exactly_one(self, ("file", "sections", "rise_mm", "flat"))
         if (self.rise_mm is None) != (self.channel_mm is None):
-            raise _refusal(
+            raise refusal(
                 "rule", "gives one of rise_mm and channel_mm; expected both together. Add the other."
             )
         return self
@@ -129,7 +129,7 @@ class WoodTable(Table):
     @model_validator(mode="after")
     def _one_weight(self) -> Self:
         if self.density_kg_m3 is not None and self.mass_g is not None:
-            raise _refusal("rule", "gives both density_kg_m3 and mass_g; expected one of them. Take one out.")
+            raise refusal("rule", "gives both density_kg_m3 and mass_g; expected one of them. Take one out.")
         return self
 
 
@@ -150,11 +150,11 @@ class BarTable(Table):
         places = [fraction for fraction, _ in self.height_mm]
         if places != sorted(set(places)) or places[0] != 0 or places[-1] != 1:
             said = f"has height_mm at the fractions {', '.join(f'{p:g}' for p in places)}"
-            raise _refusal(
+            raise refusal(
                 "rule", f"{said}; expected them to rise from 0 to 1. Order them, and give both ends."
             )
         if max(height for _, height in self.height_mm) == 0:
-            raise _refusal(
+            raise refusal(
                 "rule",
                 "has no height anywhere in height_mm; expected a bar. Leave the table out if there is none.",
             )
@@ -205,7 +205,7 @@ class FittedTable(Table):
     def _complete(self) -> Self:
         wanted = [*range(1, 13 + len(self.tones))]
         if len(self.offsets) != len(self.tones) or [len(row) for row in self.covariance] != wanted:
-            raise _refusal(
+            raise refusal(
                 "rule",
                 "is not whole; expected one offset for each tone and a row of the covariance for each figure. Take the "
                 "record out, and fit again.",
@@ -271,4 +271,4 @@ def _exactly_one(table: Table, names: tuple[str, ...]) -> None:
     if len(given) != 1:
         said = f"gives {' and '.join(given) if given else 'none of its keys'}"
         cure = "Take the others out." if given else "Add one."
-        raise _refusal("rule", f"{said}; expected exactly one of {', '.join(names)}. {cure}")
+        raise refusal("rule", f"{said}; expected exactly one of {', '.join(names)}. {cure}")

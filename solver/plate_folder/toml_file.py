@@ -141,7 +141,8 @@ def _nearest(loc: tuple[int | str, ...], kind: type[BaseModel]) -> str:
     """Name the known key that comes nearest, in the same table first, then anywhere."""
     table = kind
     for part in loc[:-1]:
-        table = _table(table.model_fields[str(part)].annotation) or table
+        if isinstance(part, str):  # a number counts within a list of tables
+            table = _table(table.model_fields[part].annotation) or table
     here = list(table.model_fields)
     key = str(loc[-1])
     if close := [k for k in here if k.startswith(f"{key}_")] or get_close_matches(key, here, n=1, cutoff=0.6):

@@ -1,12 +1,11 @@
 """What stands in the file of a trial: the strokes of a scraper on the screen, and a plan drawn under them."""
 
-from datetime import datetime
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from solver.plate_folder.quantities import CutDepth, Place, ScraperWidth
-from solver.plate_folder.schema import Table
+from solver.plate_folder.schema import Table, Taken, refusal
 
 MOST_STROKES = 1000
 MOST_POINTS = 2000
@@ -16,7 +15,7 @@ _MOST_KNOTS = 400
 _ORDER = 4
 """Knots that a row of cubic splines has more than coefficients."""
 
-_Knots = Annotated[tuple[float, ...], Field(strict=False, min_length=2 * _ORDER, max_length=_MOST_KNOTS)]
+_Knots = Annotated[tuple[Place, ...], Field(strict=False, min_length=2 * _ORDER, max_length=_MOST_KNOTS)]
 
 
 class StrokeTable(Table):
@@ -41,7 +40,21 @@ class PlannedTable(Table):
     def _fits(self) -> Self:
         rows, columns = len(self.x_knots_mm) - _ORDER, len(self.y_knots_mm) - _ORDER
         if len(self.depth_mm) != rows or any(len(row) != columns for row in self.depth_mm):
-            raise ValueError(f"depth_mm must be {rows} rows of {columns}")
+            said = f"has depth_mm of another size than its knots; expected {rows} rows of {columns}"
+            raise refusal("rule", f"{said}. Draw the plan again.")
+        return self
+
+    @model_validator(mode="after")
+    def _knots_rise(self) -> Self:
+        for name in ("x_knots_mm", "y_knots_mm"):
+            knots = getattr(self, name)
+            if [*knots] != sorted(knots):
+                raise refusal("rule", f"has {name} that fall; expected them to rise. Draw the plan again.")
+            if knots[_ORDER - 1] == knots[-_ORDER]:
+                raise refusal(
+                    "rule",
+                    f"has {name} without a step between them; expected them to rise. Draw the plan again.",
+                )
         return self
 
 
@@ -53,8 +66,8 @@ class TrialTable(Table):
 
     format: Literal[1] = 1
     name: str = Field(min_length=1, max_length=60)
-    begun: datetime
-    carved: datetime | None = None
+    begun: Taken
+    carved: Taken | None = None
     plan: PlannedTable | None = None
     strokes: Annotated[tuple[StrokeTable, ...], Field(strict=False, max_length=MOST_STROKES)] = ()
     undone: Annotated[tuple[StrokeTable, ...], Field(strict=False, max_length=MOST_STROKES)] = ()

@@ -13,6 +13,7 @@ from solver.advice.removal_basis import SmoothRemoval
 from solver.atomic_write import whole_file
 from solver.errors import InputError
 from solver.plate_folder.added_file import folder_in
+from solver.plate_folder.portable_name import is_reserved
 from solver.plate_folder.toml_file import read_toml
 from solver.plate_folder.trial_schema import PlannedTable, StrokeTable, TrialTable
 from solver.units import MM
@@ -54,13 +55,18 @@ def trial_key(name: str) -> str:
     Raises
     ------
     InputError
-        If the name has no letter or digit of which a file name can be made.
+        If the name has no letter or digit of which a file name can be made, or that is one which Windows keeps.
     """
     key = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60].strip("-")
     if not _KEY.fullmatch(key):
         raise InputError(
             f'The trial "{name}" has no letter or digit in its name; expected some, of which a file can be named. '
             "Give it another name."
+        )
+    if is_reserved(key):
+        raise InputError(
+            f'Of the trial "{name}" a file "{key}" would be made, and Windows keeps that name for a device; expected '
+            "another. Give it another name."
         )
     return key
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from solver.atomic_write import whole_folder
 from solver.errors import InputError
 from solver.plate_folder.description import PLATE_FILE
+from solver.plate_folder.portable_name import check_portable
 from solver.plate_folder.schema import PlateTable
 from solver.plate_folder.toml_file import parse_toml
 
@@ -16,8 +17,10 @@ def write_new_folder(folder: Path, files: Mapping[str, str]) -> None:
     Raises
     ------
     InputError
-        If something is there already, plate.toml would not be understood, or nothing can be written there.
+        If something is there already, it cannot be called so on every computer, plate.toml would not be understood, or
+        nothing can be written there.
     """
+    check_portable(folder.name)
     parse_toml(files[PLATE_FILE], PlateTable, PLATE_FILE)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(
