@@ -1,1 +1,1 @@
-"""Large seeded experiments: one module is one command, `python -m tests.trials.NAME`; a part of each runs as a slow test."""
+"""Large seeded experiments: one module is one command, `python -m tests.trials.NAME`; a part of each is a slow test."""
