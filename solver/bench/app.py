@@ -32,6 +32,9 @@ from solver.bench.guard import Guard
 from solver.bench.state import BenchState
 
 ALIVE = "/api/alive"
+OPEN = frozenset({ALIVE, start_routes.KEY})
+"""What is answered without the key."""
+
 TASKS = (
     describe_task,
     thin_task,
@@ -65,10 +68,12 @@ def make_app(state: BenchState) -> ASGIApp:
         state.jobs.stop_all()
         for plate in state.plates.all():
             plate.drop_brought()
+        if state.start_file is not None:
+            state.start_file.unlink(missing_ok=True)  # it opens nothing any more
 
     app = Starlette(routes=routes, lifespan=lifespan)
     app.state.bench = state
-    return Guard(app, state.key, lambda: state.port, frozenset({ALIVE}))
+    return Guard(app, state.key, lambda: state.port, OPEN)
 
 
 def page_folder() -> Path:

@@ -92,7 +92,7 @@ class Guard:
         origin = headers.get("origin")
         if origin is not None and origin not in {f"http://{host}" for host in self._hosts()}:
             return _refused(403, "Another page asked for this; only the bench's own page is answered.")
-        if headers.get("sec-fetch-site") not in (None, "same-origin", "none"):
+        if headers.get("sec-fetch-site") not in (None, "same-origin", "none") and not _opens(scope, headers):
             return _refused(403, "Another page asked for this; only the bench's own page is answered.")
         if scope["method"] not in _METHODS:
             return _refused(405, "The bench does not do that.")
@@ -111,6 +111,12 @@ class Guard:
     def _has_key(self, headers: Headers) -> bool:
         shown = headers.get(KEY_HEADER, "").encode("latin-1", "replace")
         return hmac.compare_digest(shown, self.key.encode())
+
+
+def _opens(scope: Scope, headers: Headers) -> bool:
+    """Tell whether somebody only goes to the page in a window, as by the start file: it shows nothing without the key."""
+    kind = (scope["method"], headers.get("sec-fetch-mode"), headers.get("sec-fetch-dest"))
+    return scope["path"] == "/" and kind == ("GET", "navigate", "document")
 
 
 def largest(path: str) -> int:

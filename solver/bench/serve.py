@@ -16,6 +16,7 @@ from solver.bench.app import make_app
 from solver.bench.brought import clear_abandoned
 from solver.bench.offers import memory_file
 from solver.bench.plate_routes import begin_solving
+from solver.bench.start_file import write_start_file
 from solver.bench.state import BenchState
 from solver.errors import InputError
 
@@ -54,11 +55,7 @@ def run_bench(request: BenchRequest, out: Console) -> None:
     state.port = listening.getsockname()[1]
     state.keep_memory()
     clear_abandoned(state.port)
-    address = f"http://{LOOPBACK}:{state.port}/#key={state.key}"
-    out.print(f"The bench is at {address}", markup=False, soft_wrap=True)
-    out.print(
-        "It serves this computer only. Stop it with Ctrl-C; what you tried is kept in the plates' folders."
-    )
+    _show_addresses(state, out)
     server = uvicorn.Server(
         uvicorn.Config(
             make_app(state),
@@ -77,8 +74,43 @@ def run_bench(request: BenchRequest, out: Console) -> None:
         begin_solving(state, plate)
     threading.Thread(target=_warm_up, daemon=True).start()
     if request.browser:
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+        _open_browser(state, out)
     server.run(sockets=[listening])
+
+
+def _show_addresses(state: BenchState, out: Console) -> None:
+    """Print an address, which opens the bench once, and another whenever it was used."""
+    shown = _address(state, state.tickets.issue())
+    out.print(f"The bench is at {shown}", markup=False, soft_wrap=True)
+    out.print(
+        "It serves this computer only. Stop it with Ctrl-C; what you tried is kept in the plates' folders."
+    )
+
+    def show_next(used: str) -> None:
+        nonlocal shown
+        if shown == _address(state, used):
+            shown = _address(state, state.tickets.issue())
+            out.print(
+                f"That address was used. The next browser gets in by {shown}", markup=False, soft_wrap=True
+            )
+
+    state.tickets.on_use = show_next
+
+
+def _address(state: BenchState, ticket: str) -> str:
+    return f"http://{LOOPBACK}:{state.port}/#start={ticket}"
+
+
+def _open_browser(state: BenchState, out: Console) -> None:
+    """Open the browser by a file that only its owner reads: everybody sees what a browser is started with."""
+    address = _address(state, state.tickets.issue())
+    try:
+        start = write_start_file(state.memory_file.parent / "start", address, f"{state.port}.html")
+    except InputError as refusal:
+        out.print(f"{refusal} Open the address above by yourself.", markup=False, soft_wrap=True)
+        return
+    state.start_file = start
+    threading.Thread(target=webbrowser.open, args=(start.absolute().as_uri(),), daemon=True).start()
 
 
 def listen(port: int, last: int) -> socket.socket:
@@ -86,7 +118,7 @@ def listen(port: int, last: int) -> socket.socket:
     for wanted in (port,) if port else (last, 0):
         # named as TCP, or the loop leaves out TCP_NODELAY, and every answer waits 40 ms for the browser's acknowledgement
         listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.setsockopt(socket.SOL_SOCKET, _own_port(), 1)
         try:
             listening.bind((LOOPBACK, wanted))
             listening.listen(_MOST_WAITING)  # at once: the browser may be faster than the server
@@ -102,6 +134,15 @@ def listen(port: int, last: int) -> socket.socket:
             ) from None
         return listening
     raise AssertionError("port 0 is always free")
+
+
+def _own_port() -> int:
+    """Return the option by which a port is had at once after the last bench, and by this one alone.
+
+    Under Windows SO_REUSEADDR would let a second program listen at a port that is in use; there is an option against that.
+    """
+    option: int = getattr(socket, "SO_EXCLUSIVEADDRUSE", socket.SO_REUSEADDR)
+    return option
 
 
 def _warm_up() -> None:

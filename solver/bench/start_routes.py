@@ -1,11 +1,11 @@
-"""The first page: which plates are open, and which may be."""
+"""The way in, and the first page: which plates are open, and which may be."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread, sentences
@@ -16,6 +16,16 @@ from solver.bench.state import BenchState, bench_of
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json
+
+
+KEY = "/api/key"
+"""Where a browser that has no key yet brings its ticket."""
+
+
+class KeyQuestion(Question):
+    """Exchange a ticket for the key of this start."""
+
+    ticket: str
 
 
 class OpenQuestion(Question):
@@ -30,6 +40,13 @@ class NewQuestion(Question):
     like: str
     name: Annotated[str, Field(max_length=200)]
     length_mm: float | None = None
+
+
+@sentences
+async def _key(request: Request) -> Response:
+    state, question = bench_of(request), await asked(request, KeyQuestion)
+    state.tickets.use(question.ticket)
+    return JSONResponse({"key": state.key})
 
 
 @sentences
@@ -80,6 +97,7 @@ def _offers(state: BenchState) -> "dict[str, Json]":
 
 
 ROUTES = (
+    Route(KEY, _key, methods=["POST"]),
     Route("/api/start", _start),
     Route("/api/open", _open, methods=["POST"]),
     Route("/api/new", _new, methods=["POST"]),

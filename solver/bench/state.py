@@ -1,4 +1,4 @@
-"""What one start of the bench knows: its key, its port, the open plates and the work going on."""
+"""What one start of the bench knows: its key and the tickets to it, its port, the open plates and the work going on."""
 
 import secrets
 from dataclasses import dataclass, field
@@ -8,6 +8,7 @@ from starlette.requests import Request
 
 from solver.bench.offers import Known, Memory, Offers, known_folders, remember, remembered, with_folder
 from solver.bench.plates import OpenPlate, Plates
+from solver.bench.tickets import Tickets
 from solver.bench.work import Jobs
 
 
@@ -22,6 +23,8 @@ class BenchState:
     memory_file: Path
     key: str = field(default_factory=lambda: secrets.token_urlsafe(32))
     port: int = 0
+    tickets: Tickets = field(default_factory=Tickets)
+    start_file: Path | None = None
     plates: Plates = field(default_factory=Plates)
     jobs: Jobs = field(default_factory=Jobs)
     offers: Offers = field(

@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 import sys
+import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass
@@ -69,10 +70,11 @@ class BarRowJson(TypedDict):
 
 @dataclass(frozen=True)
 class RunningBench:
-    """A bench as the command starts it: where it is, its key, and the plate that it was started with."""
+    """A bench as the command starts it: where it is, its key, a ticket to it, and the plate that it was started with."""
 
     address: str
     key: str
+    ticket: str
     folder: Path
     state: Path
     process: "subprocess.Popen[str]"
@@ -107,10 +109,34 @@ def _started(folder: Path, state: Path, where: Path, *arguments: str) -> Running
         text=True,
     )
     assert process.stdout is not None
-    said = process.stdout.readline()
-    found = re.search(r"(http://127\.0\.0\.1:\d+)/#key=([\w-]+)", said)
-    assert found is not None, said
-    return RunningBench(found[1], found[2], folder, state, process)
+    address, ticket = next_address(process)
+    key = _exchanged(address, ticket)
+    address, ticket = next_address(process)
+    return RunningBench(address, key, ticket, folder, state, process)
+
+
+def next_address(process: "subprocess.Popen[str]") -> tuple[str, str]:
+    """Return where a bench is and the ticket to it, as it prints them next."""
+    assert process.stdout is not None
+    said: list[str] = []
+    for line in process.stdout:
+        said.append(line)
+        if found := re.search(r"(http://127\.0\.0\.1:\d+)/#start=([\w-]+)", line):
+            return found[1], found[2]
+    raise AssertionError("".join(said))
+
+
+def _exchanged(address: str, ticket: str) -> str:
+    """Return the key of a bench for a ticket."""
+    body = json.dumps({"ticket": ticket}).encode()
+    with urllib.request.urlopen(urllib.request.Request(f"{address}/api/key", body), timeout=30) as answer:
+        return str(json.load(answer)["key"])
+
+
+def go_to(page: Page, bench: RunningBench) -> None:
+    """Open the page of a bench in a browser that has its key."""
+    page.add_init_script(f"localStorage.setItem('platewright-bench-key', '{bench.key}')")
+    page.goto(bench.address)
 
 
 def end(bench: RunningBench) -> str:
@@ -145,7 +171,7 @@ def window(
     page.set_default_timeout(WAIT_MS)
     page.on("filechooser", lambda _: None)  # asked for once and for all: asked for anew each time, some go by
     try:
-        page.goto(f"{bench.address}/#key={bench.key}")
+        go_to(page, bench)
         yield page
     finally:
         page.close()
@@ -190,7 +216,7 @@ def page(browser: Browser, bench: RunningBench) -> Iterator[Page]:
     shown.on("pageerror", lambda error: complaints.append(str(error)))
     shown.on("console", lambda line: complaints.append(line.text) if _is_fault(line) else None)
     shown.set_default_timeout(WAIT_MS)
-    shown.goto(f"{bench.address}/#key={bench.key}")
+    go_to(shown, bench)
     yield shown
     shown.close()
     assert complaints == []

@@ -13,7 +13,7 @@ from starlette.applications import Starlette
 from starlette.routing import Route
 
 from solver.bench.answers import Question
-from solver.bench.app import ALIVE, make_app
+from solver.bench.app import OPEN, make_app
 from solver.bench.fingerprint import fingerprint
 from solver.bench.guard import LARGEST_BODY, UPLOADS, Guard
 from solver.bench.state import BenchState
@@ -34,7 +34,7 @@ def ways(app: object) -> list[tuple[str, str]]:
 
 
 WAYS = ways(make_app(BenchState(Path(), Path("no-such-folder") / "bench.json")))
-LOCKED = [way for way in WAYS if way[1] != ALIVE]
+LOCKED = [way for way in WAYS if way[1] not in OPEN]
 NAMING = [way for way in WAYS if "{" in way[1]]
 ASKING = [way for way in WAYS if way[0] == "POST" and not way[1].endswith(UPLOADS)]
 TRICKS = ("..", "%2e%2e", "..%2f..%2f..%2fetc%2fpasswd", "%2fetc%2fpasswd", "%00", "%ff%fe", "0" * 3000, "-1")

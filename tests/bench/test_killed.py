@@ -78,6 +78,5 @@ def test_a_bench_stopped_in_the_middle_of_a_question_ends_without_a_murmur(tmp_p
         asking.sendall(f"{head}Content-Type: application/json\r\nContent-Length: 100\r\n\r\n{{".encode())
         time.sleep(0.5)  # until the server waits for the rest
         said = end(running)
-    assert "Stop it with Ctrl-C" in said
     assert "Traceback" not in said
     assert "Cancel" not in said

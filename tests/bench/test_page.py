@@ -13,7 +13,16 @@ from solver.plate_folder.read import read_plate
 from solver.plate_folder.trials import read_trials
 from tests.bench.axe import expect_no_barrier
 from tests.bench.by_keys import expect_all_reached_and_seen
-from tests.bench.conftest import ROOT, SIZE, RunningBench, end, open_task, start_bench, start_empty_bench
+from tests.bench.conftest import (
+    ROOT,
+    SIZE,
+    RunningBench,
+    end,
+    go_to,
+    open_task,
+    start_bench,
+    start_empty_bench,
+)
 from tests.plate_folders import contents
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -85,7 +94,7 @@ def test_a_killed_server_leaves_the_folder_whole_and_is_found_again(
     short_lived: RunningBench, browser: Browser
 ) -> None:
     page = browser.new_context(viewport=SIZE, reduced_motion="reduce").new_page()
-    page.goto(f"{short_lived.address}/#key={short_lived.key}")
+    go_to(page, short_lived)
     open_task(page, "Thin")
     expect(page.locator("#cut")).to_be_visible()
     page.locator("#ink").focus()
@@ -108,7 +117,7 @@ def test_a_killed_server_leaves_the_folder_whole_and_is_found_again(
         expect(page.locator("#notices")).to_contain_text("Open the address that the command printed")
         expect(page.locator("#notices")).not_to_contain_text("The bench has stopped")
         window = page.context.new_page()  # the one that the command opens
-        window.goto(f"{again.address}/#key={again.key}")
+        window.goto(f"{again.address}/#start={again.ticket}")
         expect(page.locator("#notices")).to_be_empty()
         expect(page.locator("#trial option:checked")).to_have_text(trial.name)
         expect(page.locator("#cut")).to_have_value("0.13")
@@ -132,7 +141,7 @@ def test_a_folder_that_cannot_be_read_is_said_in_one_sentence(tmp_path: Path, br
     running = start_bench(tmp_path / "blank", tmp_path / "state")
     page = browser.new_page(viewport=SIZE)
     try:
-        page.goto(f"{running.address}/#key={running.key}")
+        go_to(page, running)
         expect(page.locator("#notices")).to_contain_text("plate.toml: format is 9; expected 1.")
         described.write_text(described.read_text().replace("format = 9", "format = 1"))
         page.get_by_role("button", name="Try again").click()
@@ -151,7 +160,7 @@ def test_a_new_plate_is_the_one_that_the_command_makes(by: str, tmp_path: Path, 
     running = start_empty_bench(tmp_path / "here", tmp_path / "state")
     page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
     try:
-        page.goto(f"{running.address}/#key={running.key}")
+        go_to(page, running)
         name, like, length = (page.locator(f"#new-{field}") for field in ("name", "like", "length"))
         if by == "mouse":
             name.fill("told")
@@ -192,7 +201,7 @@ def test_from_an_empty_folder_to_a_plate_of_ones_own_and_a_copy_of_an_invented_o
     running = start_empty_bench(place, tmp_path / "state")
     page = browser.new_page(viewport=SIZE)
     try:
-        page.goto(f"{running.address}/#key={running.key}")
+        go_to(page, running)
         page.get_by_label("Name").fill("Spring top")
         page.get_by_label("like a usual").select_option("panel")
         page.get_by_label("Length in mm").press_sequentially("35,5")

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.bench.conftest import CHROMIUM, SIZE, WAIT_MS, RunningBench, open_task
+from tests.bench.conftest import CHROMIUM, SIZE, WAIT_MS, RunningBench, go_to, open_task
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -91,7 +91,7 @@ def without_webgl(browser: Browser, bench: RunningBench) -> Iterator[Page]:
     )
     page = plain.new_page(viewport=SIZE, reduced_motion="reduce")
     page.set_default_timeout(WAIT_MS)
-    page.goto(f"{bench.address}/#key={bench.key}")
+    go_to(page, bench)
     yield page
     plain.close()
 

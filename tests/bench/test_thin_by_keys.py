@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from solver.cli import main
 from solver.plate_folder.description import read_description
-from tests.bench.conftest import ROOT, SIZE, RunningBench, command_json, end, start_bench, tab_to
+from tests.bench.conftest import ROOT, SIZE, RunningBench, command_json, end, go_to, start_bench, tab_to
 from tests.bench.test_thin_page import state
 
 pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.slow]
@@ -86,7 +86,7 @@ def test_what_was_carved_is_written_by_keys_as_it_was_tried(
     running = start_bench(tmp_path / "blank", tmp_path / "state")
     page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
     try:
-        page.goto(f"{running.address}/#key={running.key}")
+        go_to(page, running)
         go_to_thin(page)
         for field, value in (("#width", "80"), ("#cut", "0.5"), ("#trial-name", "by keys")):
             type_into(page, field, value)

@@ -26,6 +26,7 @@ from tests.bench.conftest import (
     bench_on,
     command_json,
     end,
+    go_to,
     open_task,
     start_bench,
     window,
@@ -267,7 +268,7 @@ def test_a_stroke_made_before_a_new_trial_is_there_belongs_to_it(page: Page, ben
 def test_two_windows_never_write_over_each_other(page: Page, bench: RunningBench, browser: Browser) -> None:
     begin_trial(page, "shared", 30, 0.1)
     other = browser.new_page(viewport=SIZE, reduced_motion="reduce")
-    other.goto(f"{bench.address}/#key={bench.key}")
+    go_to(other, bench)
     expect(other.locator("#trial option:checked")).to_have_text("shared", timeout=WAIT_MS)
     for shown in (other, page):
         shown.locator("#ink").focus()
@@ -325,7 +326,7 @@ def test_what_was_carved_becomes_the_plate(tmp_path: Path, browser: Browser) -> 
     running = start_bench(tmp_path / "blank", tmp_path / "state")
     page = browser.new_page(viewport=SIZE, reduced_motion="reduce")
     try:
-        page.goto(f"{running.address}/#key={running.key}")
+        go_to(page, running)
         begin_trial(page, "by hand", 60, 0.4)
         page.locator("#ink").focus()
         page.keyboard.press("Enter")

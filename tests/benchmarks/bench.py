@@ -25,6 +25,7 @@ from tests.bench.conftest import (
     WAIT_MS,
     RunningBench,
     end,
+    go_to,
     open_task,
     start_bench,
 )
@@ -110,7 +111,7 @@ def report(bench: RunningBench, count: int) -> None:
         page = browser.new_page(viewport=SIZE)
         page.set_default_timeout(WAIT_MS)
         opened = time.perf_counter()
-        page.goto(f"{bench.address}/#key={bench.key}")
+        go_to(page, bench)
         first = page.evaluate("performance.getEntriesByType('navigation')[0].responseStart") / 1000
         print(f"page asked for to first byte: {first:.3f} s")
         page.locator("#tones").wait_for()

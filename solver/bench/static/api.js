@@ -23,21 +23,28 @@ export async function orSay(place, act) {
   }
 }
 
-/** Take the key out of the address, so that it stands in no history, and keep it for this address only. */
-export function takeKey() {
-  const found = /^#key=([\w-]+)$/.exec(location.hash);
-  if (!found) return;
-  localStorage.setItem(STORE, found[1]);
-  history.replaceState(null, "", location.pathname);
+/** Exchange the ticket in the address, which opens the bench once, for the key, and keep that for this address only. Returns whether the page has got one. */
+export async function takeKey() {
+  const found = /^#start=([\w-]+)$/.exec(location.hash);
+  if (!found) return false;
+  history.replaceState(null, "", location.pathname); // so that it stands in no history
+  try {
+    localStorage.setItem(STORE, (await post("/api/key", { ticket: found[1] })).key);
+    return true;
+  } catch (refused) {
+    if (!(refused instanceof Refusal)) throw refused;
+    if (refused.status === 400 && !await unlocked()) tell("locked", refused.message);
+    return false;
+  }
 }
 
-/** Be told when the server goes ("gone"), comes back ("back"), or wants a key that this page lacks ("locked"). */
+/** Be told when the server goes ("gone"), comes back ("back"), or wants a key that this page lacks ("locked", and why if that is known). */
 export function onConnection(listener) {
   listeners.add(listener);
 }
 
-function tell(state) {
-  for (const listener of listeners) listener(state);
+function tell(state, why) {
+  for (const listener of listeners) listener(state, why);
 }
 
 export async function get(path) {

@@ -199,15 +199,26 @@ async function lookAgain() {
   setTimeout(lookAgain, LOOK_AGAIN_MS);
 }
 
-onConnection((state) => {
+const LOCKED = "The bench was started anew, or this page has no key. Open the address that the command printed, in this browser; this page then goes on by itself.";
+let shutOut = LOCKED;
+
+onConnection((state, why) => {
   if (state === "gone") notice("gone", "The bench has stopped. Start it again with: platewright bench. This page goes on by itself; what you tried is kept in the plate's folder.");
   if (state === "locked") {
     unnotice("gone");
-    notice("locked", "The bench was started anew, or this page has no key. Open the address that the command printed, in this browser; this page then goes on by itself.");
+    shutOut = why ?? shutOut;
+    notice("locked", shutOut);
   }
   if (state === "back") findAgain().then(() => { unnotice("gone"); unnotice("locked"); });
 });
-onKey(() => { unnotice("locked"); if (!bench.picture) first(); else findAgain(); });
+onKey(goOn);
+
+/** There is a key now. */
+function goOn() {
+  shutOut = LOCKED;
+  unnotice("locked");
+  return findAgain();
+}
 
 /** After a new start of the server the plate has a new key: find it by its folder. */
 async function findAgain() {
@@ -217,7 +228,7 @@ async function findAgain() {
   const picture = await get(`/api/plates/${key}`);
   if (picture.mark !== bench.picture.mark) return load(key);
   bench.picture.plate = key; // as it was: what was typed stays, and the figures with it
-  return solve(++reading);
+  solve(++reading);
 }
 
 async function keyOf(folder) {
@@ -241,8 +252,11 @@ async function first() {
 find("side").addEventListener("change", (event) => { bench.plan.seenFrom(event.target.value); bench.hand.tell(); });
 find("colour").addEventListener("change", (event) => colourBy(event.target.value));
 find("other-plate").addEventListener("click", toStart);
-addEventListener("hashchange", () => { takeKey(); if (bench.picture && wantedTask() !== shownTask) showTask(); });
+addEventListener("hashchange", async () => {
+  if (await takeKey()) await goOn();
+  else if (bench.picture && wantedTask() !== shownTask) showTask();
+});
 takeDecimalCommas();
-takeKey();
+await takeKey();
 await first();
 lookAgain();
