@@ -59,6 +59,7 @@ def fair_width(outline: Outline, inset: float) -> FairWidth:
     inner = _rolled(outline, inset)
     start, low, end, high = inner.bounds
     x = start + (end - start) * 0.5 * (1 - np.cos(np.linspace(0, np.pi, STATIONS)))
+    x[-1] = end  # rounding may put it past the last knot
     lines = shapely.linestrings([[[place, low - 1.0], [place, high + 1.0]] for place in x[1:-1]])
     spans = shapely.bounds(shapely.intersection(lines, inner))[:, [1, 3]]
     square = np.concatenate([[0.0], (0.5 * (spans[:, 1] - spans[:, 0])) ** 2, [0.0]])

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from solver.arrays import Floats
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.bar import Bar
 from solver.plate.climate import Climate, equilibrium_moisture, moisture_losses, swollen_by, warmth
@@ -99,11 +100,16 @@ humidity_pct = 50.0
 """
 
 
-def true_weather(wood: Wood, moisture: float, temperature: float, start: float) -> Wood:
-    """The true wood in another room; ``moisture`` and ``start`` [%], its own as stated at 20 °C."""
+def true_weather(
+    wood: Wood, moisture: float, temperature: float, start: float, in_band: Floats = IN_THE_BAND
+) -> Wood:
+    """The true wood in another room; ``moisture`` and ``start`` [%], its own as stated at 20 °C.
+
+    ``in_band`` (3,) tells how far from the least to the most of the rules it answers along, across and in shear.
+    """
     least, most = moisture_losses(wood).T
     mild, strong = warmth(temperature).T
-    change = -(least + IN_THE_BAND * (most - least)) * (moisture - start) + mild + 0.4 * (strong - mild)
+    change = -(least + in_band * (most - least)) * (moisture - start) + mild + 0.4 * (strong - mild)
     along, across, shear = np.exp(change)
     volume = float(swollen_by(wood, moisture - start).prod())
     return replace(

@@ -7,6 +7,7 @@ import numpy as np
 from meshes.edge import Edge
 from meshes.graduation import Graduation
 from meshes.outline import Outline
+from meshes.removal import Removal, ThinnedGraduation, thinned_graduation
 from meshes.smooth_map import SmoothMap
 from meshes.surface import Arch, SurfacePoints
 from solver.arrays import Floats, freeze
@@ -31,6 +32,26 @@ class SwollenArch:
         return SurfacePoints(
             up * there.height, up * there.gradient / plan, up * there.hessian / np.outer(plan, plan)
         )
+
+
+@dataclass(frozen=True, eq=False)
+class SwollenRemoval:
+    """What was taken from a plate before it swelled, stretched with it by the factors ``scale`` (3,)."""
+
+    base: Removal
+    scale: Floats
+
+    def __post_init__(self) -> None:
+        freeze(self, scale=((3,), float))
+
+    def at(self, points: Floats) -> Floats:
+        """Return the depth (n,) [m] at plan points (n, 2) [m]."""
+        return np.asarray(self.scale[2] * self.base.at(points / self.scale[:2]))
+
+    def gradient(self, points: Floats) -> Floats:
+        """Return its plan gradient (n, 2) [-]."""
+        plan, up = self.scale[:2], self.scale[2]
+        return np.asarray(up * self.base.gradient(points / plan) / plan)
 
 
 def swollen_plate(plate: Plate, scale: Floats) -> Plate:
@@ -58,7 +79,10 @@ def _graduation(graduation: Graduation, scale: Floats) -> Graduation:
     flat = graduation.thickness
     x, y, up = scale
     stretched = SmoothMap(flat.x_knots * x, flat.y_knots * y, flat.coefficients * up)
-    return Graduation(stretched, graduation.readings * scale, graduation.reach)
+    swollen = Graduation(stretched, graduation.readings * scale, graduation.reach)
+    if not isinstance(graduation, ThinnedGraduation):
+        return swollen
+    return thinned_graduation(swollen, SwollenRemoval(graduation.removal, scale))
 
 
 def _bar(bar: Bar, plan: Floats, up: float) -> Bar:

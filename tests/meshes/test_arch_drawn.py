@@ -8,6 +8,7 @@ from meshes.arch import drawn_arch
 from meshes.arch_drawn import cross_arch, long_arch
 from meshes.fair_width import fair_width
 from meshes.outline import Outline, edge_through, make_outline
+from meshes.stock_outline import stock_outline
 from solver.arrays import Floats
 from solver.errors import InputError
 from tests.meshes.plates import A, B, ellipse_outline, plan_grid, violin_outline
@@ -137,3 +138,11 @@ def test_the_sections_begin_and_end_level() -> None:
 def test_a_channel_that_leaves_no_plate_is_refused() -> None:
     with pytest.raises(InputError, match="a channel 60 mm wide along the edge leaves no plate to arch"):
         drawn_arch(VIOLIN, RISE, 60e-3)
+
+
+@pytest.mark.parametrize(("length_mm", "channel_mm"), [(370.7, 8.1), (378.4, 7.3), (425.3, 9.7)])
+def test_an_end_that_rounding_puts_past_itself_is_still_the_end(length_mm: float, channel_mm: float) -> None:
+    """Where ``start + (end - start)`` is the next number above ``end``."""
+    outline = stock_outline(length_mm * 1e-3, 0.58 * length_mm * 1e-3)
+    height = drawn_arch(outline, RISE, channel_mm * 1e-3).at(np.array([[0.5 * length_mm * 1e-3, 0.0]])).height
+    assert height == pytest.approx(RISE, rel=0.02)

@@ -3,10 +3,13 @@
 import numpy as np
 import pytest
 
+from meshes.removal import Hollow
 from solver.plate.mass import wood_volume
 from solver.plate.plate import Plate
 from solver.plate.swollen import swollen_plate
+from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
+from solver.units import MM
 from tests.plate_folders import ellipse_files, write_folder
 
 SCALE = np.array([1.0, 1.02, 1.03])
@@ -49,6 +52,16 @@ def test_thickness_and_bar_keep_their_places_on_the_wood(plate: Plate) -> None:
     assert wide.bar is not None
     middle = 0.5 * (plate.bar.start + plate.bar.end)[None]
     assert wide.bar.height_at(middle * SCALE[:2]) == pytest.approx(SCALE[2] * plate.bar.height_at(middle))
+
+
+def test_what_was_taken_before_stays_taken(plate: Plate) -> None:
+    hollow = Hollow(np.array([0.1, 0.03]), 30 * MM, 0.5 * MM)
+    thin = thinned(plate, hollow)
+    wide = swollen_plate(thin, SCALE)
+    points = np.array([[0.1, 0.02], [0.09, 0.035], [0.2, -0.06]])
+    assert wide.graduation.at(points * SCALE[:2]) == pytest.approx(SCALE[2] * thin.graduation.at(points))
+    slopes = thin.graduation.gradient(points) * SCALE[2] / SCALE[:2]
+    assert wide.graduation.gradient(points * SCALE[:2]) == pytest.approx(slopes)
 
 
 def test_nothing_changes_by_factors_of_one(plate: Plate) -> None:
