@@ -14,7 +14,8 @@ import shapely
 
 from meshes.edge import Edge
 from meshes.outline import Outline, make_outline
-from meshes.stock_outline import stock_holes, stock_outline
+from meshes.stock_holes import stock_holes
+from meshes.stock_outline import stock_outline
 from solver.arrays import Floats
 from solver.errors import InputError
 from solver.plate.bar import Bar
@@ -132,9 +133,9 @@ def _arched_files(title: str, stock: _Arched, scale: float) -> dict[str, str]:
     ]
     return {
         "plate.toml": "\n".join(head) + "\n",
-        "outline.csv": _edge_text(outline.edge),
-        **{f"holes/{hole.name}.csv": _edge_text(hole) for hole in outline.holes},
-        "thickness.csv": _thickness_text(outline, _hump(stock, length, scale), 0.018 * scale),
+        "outline.csv": edge_text(outline.edge),
+        **{f"holes/{hole.name}.csv": edge_text(hole) for hole in outline.holes},
+        "thickness.csv": _thickness_text(outline, _hump(stock, length, scale), 0.017 * scale),
     }
 
 
@@ -197,8 +198,8 @@ def _thickness_text(outline: Outline, thickness: Callable[[Floats], Floats], ste
     return table_text((*_PLAN, "t_mm"), (np.column_stack([places, thickness(places)]) / MM).tolist())
 
 
-def _edge_text(edge: Edge) -> str:
-    """The edge's own knots, each corner written twice as the format asks."""
+def edge_text(edge: Edge) -> str:
+    """Return the file of an edge: its own knots, each corner listed twice as the format asks."""
     times = np.ones(len(edge.knots), dtype=int)
     times[edge.corners] = 2
     return table_text(_PLAN, (np.repeat(edge.knots, times, axis=0) / MM).tolist())
