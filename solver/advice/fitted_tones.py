@@ -98,7 +98,13 @@ def corrected(modes: Modes, factors: Mapping[str, float]) -> Modes:
 
 def some_modes(modes: Modes, places: Ints, names: tuple[str | None, ...]) -> Modes:
     """Return the modes at some ``places`` (k,), in that order and with these names."""
-    return replace(modes, hz=modes.hz[places], fields=modes.fields[places], names=names)
+    return replace(
+        modes,
+        hz=modes.hz[places],
+        fields=modes.fields[places],
+        names=names,
+        amplitudes=modes.amplitudes[places],
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,12 +11,20 @@ from meshes.triangulate import triangulate
 from solver.arrays import Floats, Ints, freeze
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel, assemble
-from solver.modal.eigen import factored_modes, orthonormal
-from solver.modal.labels import mode_names
-from solver.modal.rigid import rigid_motions
+from solver.modal.eigen import orthonormal
+from solver.modal.labels import (
+    NAMED_AMONG,
+    NUMBERS,
+    SharedPattern,
+    mixed_patterns,
+    names_by,
+    node_areas,
+    shared_pattern,
+)
+from solver.modal.patterns import ModePatterns, mode_patterns
+from solver.modal.shapes import free_shapes
 from solver.modal.shell import cubic_mesh
 from solver.modal.strains import FIELDS
-from solver.modal.surface import surface_at
 from solver.plate.plate import Plate
 
 MOST_MODES = 40
@@ -27,7 +35,8 @@ MOST_MODES = 40
 class Modes:
     """Elastic modes of a free plate in order of frequency, and what is needed to draw them.
 
-    ``hz`` (k,); ``names`` the trade's mode numbers or None; ``points`` (n, 3) [m] of the outer surface with outward
+    ``hz`` (k,); ``names`` the trade's mode numbers or None; ``amplitudes`` (k, 5) [-] the part of each number's pattern in
+    each shape; ``points`` (n, 3) [m] of the outer surface with outward
     ``normals`` (n, 3), ``triangles`` (t, 3) between them, ``thickness`` (n,) [m]; ``fields`` (k, n, 5) the mass-normalised
     freedoms u_x u_y u_z [kg^-1/2] theta_x theta_y [kg^-1/2/m]; ``rigid_hz`` (6,) what the model makes of the six motions
     without strain (exactly 0 in truth); ``mass`` [kg]; ``seconds`` spent on mesh, assemble, solve.
@@ -43,6 +52,7 @@ class Modes:
     rigid_hz: Floats
     mass: float
     seconds: dict[str, float]
+    amplitudes: Floats
 
     def __post_init__(self) -> None:
         freeze(
@@ -54,7 +64,22 @@ class Modes:
             thickness=((None,), float),
             fields=((len(self.hz), len(self.points), FIELDS), float),
             rigid_hz=((6,), float),
+            amplitudes=((len(self.hz), len(NUMBERS)), float),
         )
+
+    @property
+    def shares(self) -> Floats:
+        """Share (k, 5) of each number's pattern in each tone."""
+        return self.amplitudes**2
+
+    @property
+    def mixed(self) -> tuple[SharedPattern, ...]:
+        """The patterns that several tones share."""
+        return mixed_patterns(self.names, self.shares)
+
+    def pattern(self, name: str) -> SharedPattern:
+        """Return which tones have part in the pattern of one of the trade's numbers."""
+        return shared_pattern(self.shares, name)
 
     @property
     def displacement(self) -> Floats:
@@ -96,34 +121,45 @@ def solve_modes(plate: Plate, count: int = 8, size: float | None = None) -> Mode
     return replace(modes, seconds=spent)
 
 
-def modes_of(model: ModalModel, count: int) -> Modes:
-    """Return the modes of a model that is already assembled."""
-    plate, nodes = model.plate, model.cubic.nodes
-    rigid = rigid_motions(plate.arch, nodes)
-    pairs = factored_modes(model.factor, model.inertia, rigid, count, model.shift)
-    normals = surface_at(plate.arch, nodes).normal
-    fields = pairs.vectors.T.reshape(count, len(nodes), FIELDS)
-    fields = fields * _facing_signs(fields, normals)[:, None, None]
-    motion = np.einsum("knc,nc->kn", fields[:, :, :3], normals)
-    return Modes(
-        np.sqrt(pairs.values) / (2 * np.pi),
-        mode_names(motion, nodes, model.cubic.triangles),
-        np.column_stack([nodes, plate.arch.at(nodes).height]),
-        normals,
-        model.cubic.triangles,
-        plate.graduation.at(nodes),
-        fields,
-        rigid_residuals(model.stiffness, model.inertia, rigid),
+def modes_of(model: ModalModel, count: int, patterns: ModePatterns | None = None) -> Modes:
+    """Return the modes of a model that is already assembled, named by the ``patterns``, else by those of its own plate."""
+    plate = model.plate
+    shapes = free_shapes(model, max(count, NAMED_AMONG))
+    thickness = plate.graduation.at(shapes.nodes)
+    wood = node_areas(shapes.nodes, shapes.triangles) * thickness / shapes.normals[:, 2]
+    amplitudes = (patterns or mode_patterns(plate)).amplitudes(shapes.normal_motion, shapes.nodes, wood)
+    modes = Modes(
+        np.sqrt(shapes.values) / (2 * np.pi),
+        names_by(amplitudes**2),
+        np.column_stack([shapes.nodes, plate.arch.at(shapes.nodes).height]),
+        shapes.normals,
+        shapes.triangles,
+        thickness,
+        shapes.fields,
+        rigid_residuals(model.stiffness, model.inertia, shapes.rigid),
         model.mass,
         {},
+        amplitudes,
     )
+    return lowest(modes, count)
 
 
 def lowest(modes: Modes, count: int) -> Modes:
-    """Return the ``count`` lowest of the modes, named as if no others were known."""
-    motion = modes.normal_motion[:count]
-    names = mode_names(motion, modes.points[:, :2], modes.triangles)
-    return replace(modes, hz=modes.hz[:count], names=names, fields=modes.fields[:count])
+    """Return the ``count`` lowest of the modes, with the numbers that they have among all."""
+    return replace(
+        modes,
+        hz=modes.hz[:count],
+        names=modes.names[:count],
+        fields=modes.fields[:count],
+        amplitudes=modes.amplitudes[:count],
+    )
+
+
+def renumbered(modes: Modes, name: str, place: int) -> Modes:
+    """Return the modes with one of the trade's numbers at another ``place``; whichever tone bore it goes without."""
+    names = [None if other == name else other for other in modes.names]
+    names[place] = name
+    return replace(modes, names=tuple(names))
 
 
 def rigid_residuals(stiffness: sp.csc_array, inertia: sp.csc_array, rigid: Floats) -> Floats:
@@ -131,10 +167,3 @@ def rigid_residuals(stiffness: sp.csc_array, inertia: sp.csc_array, rigid: Float
     motions = orthonormal(rigid, inertia)
     energy = np.einsum("nr,nr->r", motions, stiffness @ motions)
     return np.asarray(np.sqrt(np.abs(energy)) / (2 * np.pi))
-
-
-def _facing_signs(fields: Floats, normals: Floats) -> Floats:
-    """Signs (k,) that turn the largest motion of every shape outward."""
-    motion = np.einsum("knc,nc->kn", fields[:, :, :3], normals)
-    largest = np.abs(motion).argmax(axis=1)
-    return np.asarray(np.sign(motion[np.arange(len(motion)), largest]))

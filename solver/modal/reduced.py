@@ -5,16 +5,17 @@ points; a stroke computes those groups anew that it touched, each from the thick
 order. So a map gives the same numbers to the last bit however it was reached, and undoing leaves nothing behind.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from scipy.optimize import linear_sum_assignment
 from threadpoolctl import threadpool_limits
 
 from solver.arrays import Floats, Ints, Singles, freeze, seal
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel
-from solver.modal.labels import mode_names
 from solver.modal.modes import Modes
 from solver.modal.reduced_basis import ANSWERED, FINE, STRAINED, ReducedBasis, reduced_basis
 from solver.modal.reduced_doubt import UNDRAWN, WEAKEST, ReducedDoubt, expected_excess, reduced_doubt
@@ -170,12 +171,20 @@ class Trial:
         """Return the modes as the full solve does, for names, node lines and drawings.
 
         ``thickness`` (n,) [m] at the nodes of `ReducedModel.modes`, which only who took the wood knows. Shapes face the
-        way of the mode before that they most resemble.
+        way of the mode before that they most resemble, and bear the numbers of those that they have come from.
         """
-        before, fields = self.model.modes, self._fields.astype(np.float64)
-        names = mode_names(self._along_normal(fields), before.points[:, :2], before.triangles)
+        before, known = self.model.modes, len(self.model.modes.hz)
+        mixing = self.reduced.vectors[6 : 6 + known] * self._signs
+        amplitudes = mixing.T @ before.amplitudes
         return replace(
-            before, hz=self.hz, names=names, fields=fields, thickness=thickness, mass=self.mass, seconds={}
+            before,
+            hz=self.hz,
+            names=_carried(before.names, mixing),
+            fields=self._fields.astype(np.float64),
+            thickness=thickness,
+            mass=self.mass,
+            seconds={},
+            amplitudes=amplitudes,
         )
 
     @property
@@ -186,11 +195,15 @@ class Trial:
     @property
     def _fields(self) -> Singles:
         """Freedoms (8, n, 5) at the nodes; a shape faces the way of the mode before that it most resembles."""
-        vectors = self.reduced.vectors
-        nearest = 6 + np.abs(vectors[6 : 6 + len(self.model.modes.hz)]).argmax(axis=0)
-        vectors = vectors * np.sign(vectors[nearest, np.arange(ANSWERED)])
-        fields = self.model.basis.shapes @ vectors.astype(np.float32)
+        vectors = (self.reduced.vectors * self._signs).astype(np.float32)
+        fields = self.model.basis.shapes @ vectors
         return np.asarray(fields.T.reshape(ANSWERED, -1, FIELDS))
+
+    @cached_property
+    def _signs(self) -> Floats:
+        """Signs (8,) by which each shape faces the way of the mode before that it most resembles."""
+        mixing = self.reduced.vectors[6 : 6 + len(self.model.modes.hz)]
+        return np.asarray(np.sign(mixing[np.abs(mixing).argmax(axis=0), np.arange(ANSWERED)]))
 
     def _along_normal(self, fields: Singles | Floats) -> Floats:
         return np.asarray(np.einsum("knc,nc->kn", fields[:, :, :3], self.model.modes.normals))
@@ -215,6 +228,15 @@ class Trial:
                 f"at x {x:.0f}, y {y:.0f} mm; expected {DEEPEST_SHARE:.0%} at most; "
                 "take less, or solve the thinned plate in full"
             )
+
+
+def _carried(names: Sequence[str | None], mixing: Floats) -> tuple[str | None, ...]:
+    """Return the numbers of shapes (8,) in which modes (k,) with ``names`` (k,) are mixed by ``mixing`` (k, 8)."""
+    modes, shapes = linear_sum_assignment(mixing**2, maximize=True)
+    carried: list[str | None] = [None] * mixing.shape[1]
+    for mode, shape in zip(modes.tolist(), shapes.tolist(), strict=True):
+        carried[shape] = names[mode]
+    return tuple(carried)
 
 
 def reduced_model(model: ModalModel, modes: Modes, section: ReducedSection | None = None) -> ReducedModel:

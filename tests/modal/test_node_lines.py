@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from solver.arrays import Floats, Ints
-from solver.modal.labels import mode_names
+from solver.modal.labels import NUMBERS
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap, node_lines, zero_lines
 
@@ -33,6 +33,7 @@ def _modes(*shapes: Floats) -> Modes:
         rigid_hz=np.zeros(6),
         mass=0.1,
         seconds={},
+        amplitudes=np.zeros((len(shapes), len(NUMBERS))),
     )
 
 
@@ -68,37 +69,3 @@ def test_hold_lies_on_a_node_line_and_tap_on_the_largest_motion() -> None:
 
 def test_a_shape_without_zero_has_nowhere_to_hold() -> None:
     assert hold_and_tap(_modes(1.0 + X), 0).hold.shape == (0, 2)
-
-
-def test_names_of_plain_shapes() -> None:
-    u, v = X / 0.18, Y / 0.10
-    lengthwise_and_two_across = (u**2 - 0.6) * v
-    bout_against_bout = u * (v**2 - 0.3)
-    many_lines = np.cos(9 * u) * np.cos(8 * v)
-    shapes = np.array(
-        [u * v, u**2 - v**2, lengthwise_and_two_across, bout_against_bout, many_lines, 0.66 - u**2 - v**2]
-    )
-    assert mode_names(shapes, *_grid()) == ("1", "2", "3", "4", None, "5")
-
-
-def test_names_do_not_depend_on_sign_place_or_order() -> None:
-    u, v = X / 0.18, Y / 0.10
-    shapes = np.array([u**2 + v**2 - 0.66, -u * v, v**2 - u**2])
-    points, triangles = _grid()
-    assert mode_names(-shapes, points + np.array([0.3, 0.02]), triangles) == ("5", "1", "2")
-
-
-def test_a_bar_on_one_side_leaves_the_names() -> None:
-    """A third of another shape mixed in, as a bar does."""
-    u, v = X / 0.18, Y / 0.10
-    other = u**2 * v - 0.3 * v
-    shapes = np.array([u * v + 0.3 * v**2, u**2 - v**2 + 0.35 * other, 0.66 - u**2 - v**2 + 0.35 * other])
-    assert mode_names(shapes, *_grid()) == ("1", "2", "5")
-
-
-def test_two_modes_that_share_a_ring_evenly_have_no_name() -> None:
-    u, v = X / 0.18, Y / 0.10
-    ring, other = 0.66 - u**2 - v**2, (u**3 - 0.6 * u) * v
-    ring, other = ring / np.std(ring), other / np.std(other)
-    assert mode_names(np.array([ring + 1.1 * other, ring - other]), *_grid()) == (None, None)
-    assert mode_names(np.array([ring + 0.7 * other, 0.7 * ring - other]), *_grid()) == ("5", None)

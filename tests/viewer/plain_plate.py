@@ -14,6 +14,7 @@ from meshes.graduation import Graduation
 from meshes.outline import Edge, Outline, edge_through, make_outline
 from meshes.smooth_map import map_of_function
 from solver.arrays import Floats, Ints
+from solver.modal.labels import NUMBERS
 from solver.modal.modes import Modes
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate, Role
@@ -100,7 +101,20 @@ def plain_modes(count: int = 4, rings: int = 24, spokes: int = 96) -> Modes:
     for field, name in zip(fields, names, strict=True):
         field[:, :3] = SHAPES[name](disc[:, 0], disc[:, 1])[:, None] * normals
     hz = np.linspace(100.0, 50.0 + 50.0 * count, count)
-    return Modes(hz, tuple(names), points, normals, triangles, thickness(plan), fields, np.zeros(6), 0.07, {})
+    amplitudes = np.array([[float(name == number) for number in NUMBERS] for name in names])
+    return Modes(
+        hz,
+        tuple(names),
+        points,
+        normals,
+        triangles,
+        thickness(plan),
+        fields,
+        np.zeros(6),
+        0.07,
+        {},
+        amplitudes,
+    )
 
 
 def disc_mesh(rings: int, spokes: int) -> tuple[Floats, Ints]:
