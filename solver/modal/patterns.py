@@ -129,7 +129,7 @@ def _patterns(form: _BareForm) -> ModePatterns:
 
 
 def drawn_by(shares: Floats, least: float) -> dict[str, int]:
-    """Return which mode draws the pattern of each number, from `shape_shares` (k, 5) that must be larger than the ``least``."""
+    """Return which mode draws the pattern of each number: `shape_shares` (k, 5) larger than the ``least``."""
     pairs = zip(*linear_sum_assignment(shares, maximize=True), strict=True)
     return {NUMBERS[number]: int(mode) for mode, number in pairs if shares[mode, number] > least}
 
