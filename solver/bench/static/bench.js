@@ -33,6 +33,9 @@ const bench = {
   path: (rest = "") => `/api/plates/${bench.picture.plate}${rest}`,
 };
 bench.hand = new Hand(bench.plan, find("here"));
+/** Made once: a tab that was chosen by keys keeps the focus. */
+const tabs = TASKS.map((one) => [one, el("a", { href: `#${one.NAME}`, "data-title": one.TITLE }, one.TITLE)]);
+find("tasks").append(...tabs.map(([, tab]) => tab));
 let task = null, shownTask = null, reading = 0, loading = false;
 const going = progressLine("solving");
 
@@ -139,7 +142,10 @@ function showTask(done = null) {
   if (wanted !== shownTask) find("work").scrollTop = 0; // where the last one stood is no place in this one
   leaveTask();
   shownTask = wanted;
-  find("tasks").replaceChildren(...TASKS.map((one) => el("a", { href: `#${one.NAME}`, "data-title": one.TITLE, "aria-current": one === wanted && "page" }, one.TITLE)));
+  for (const [one, tab] of tabs) {
+    if (one === wanted) tab.setAttribute("aria-current", "page");
+    else tab.removeAttribute("aria-current");
+  }
   const page = el("div", {});
   find("work").replaceChildren(going.line, ...(done ? [doneNote(done)] : []), page);
   find("work").setAttribute("aria-label", wanted.TITLE);

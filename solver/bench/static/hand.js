@@ -3,6 +3,8 @@
 import { svg } from "./elements.js";
 
 const SMALL_MM = 2, LARGE_MM = 10;
+/** Where a finger also moves the page, it lies still so long [ms], within so much [px], before it scrapes. */
+const HOLD_MS = 250, STRAY_PX = 8;
 const STEPS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] };
 
 export class Hand {
@@ -10,6 +12,9 @@ export class Hand {
     this.plan = plan;
     this.here = here;
     this.tool = null;
+    this.path = null;
+    this.pointer = null; // of which the stroke is
+    this.resting = null; // a finger that lies on the plate and may scrape in a moment
     this.outline = ringAndCross();
     this.sign = svg("g", { hidden: "" }, ...this.outline.parts);
     const ink = plan.ink;
@@ -18,17 +23,20 @@ export class Hand {
     ink.addEventListener("pointermove", (event) => this.move(event));
     ink.addEventListener("pointerdown", (event) => this.down(event));
     ink.addEventListener("pointerup", (event) => this.up(event));
-    ink.addEventListener("pointercancel", (event) => this.up(event));
+    ink.addEventListener("pointercancel", () => this.cancel()); // the browser took the fingers, to move the page
+    ink.addEventListener("touchmove", (event) => { if (this.path) event.preventDefault(); }, { passive: false });
+    ink.addEventListener("contextmenu", (event) => { if (this.path || this.resting) event.preventDefault(); }); // a long touch asks for it
+    addEventListener("keydown", (event) => { if (event.key === "Escape" && this.path) this.cancel(); });
     ink.addEventListener("pointerleave", () => { this.hover = null; this.draw(); });
     ink.addEventListener("keydown", (event) => this.key(event));
     ink.addEventListener("focus", () => { this.byKeys = ink.matches(":focus-visible"); this.tell(); this.draw(); });
     ink.addEventListener("blur", () => { this.byKeys = false; this.draw(); });
   }
 
-  /** Put a tool in the hand: `{ width(), down(points), move(points), up(points), cut(place, from) }`, or none. */
+  /** Put a tool in the hand: `{ width(), down(points), move(points), up(points), cancel(), cut(place, from) }`, or none. */
   take(tool) {
+    this.forget();
     this.tool = tool;
-    this.path = null;
     this.plan.ink.classList.toggle("scraper", tool !== null);
     this.draw();
   }
@@ -40,7 +48,8 @@ export class Hand {
   }
 
   move(event) {
-    if (!this.plan.picture) return;
+    if (!this.plan.picture || !event.isPrimary || (this.path && event.pointerId !== this.pointer)) return;
+    if (this.resting && Math.hypot(event.clientX - this.resting.from[0], event.clientY - this.resting.from[1]) > STRAY_PX) this.forget();
     const places = this.places(event);
     this.byKeys = false;
     this.hover = places[places.length - 1];
@@ -53,20 +62,44 @@ export class Hand {
     this.draw();
   }
 
+  /** One pointer scrapes; a second finger takes back what the first began, for two move the page. */
   down(event) {
+    if (!event.isPrimary || this.path || this.resting) return this.cancel();
     if (!this.tool || event.button !== 0 || !this.plan.picture) return;
     const [place] = this.places(event);
     if (!this.plan.inside(...place)) return;
-    this.plan.ink.setPointerCapture(event.pointerId);
-    this.path = [place];
-    this.tool.down(this.path);
+    const begin = () => this.begin(event.pointerId, place);
+    if (event.pointerType === "touch" && movesThePage(this.plan.ink)) this.resting = { timer: setTimeout(begin, HOLD_MS), from: [event.clientX, event.clientY] };
+    else begin();
   }
 
-  up() {
-    if (!this.path) return;
-    const path = this.path;
-    this.path = null;
-    this.tool.up(path);
+  begin(pointer, place) {
+    this.forget();
+    this.plan.ink.setPointerCapture(pointer);
+    this.pointer = pointer;
+    this.path = [place];
+    this.hover = place;
+    this.tool.down(this.path);
+    this.draw();
+  }
+
+  up(event) {
+    const path = event.pointerId === this.pointer ? this.path : null;
+    if (!path && this.path) return;
+    this.forget();
+    if (path) this.tool.up(path);
+  }
+
+  /** Take back the stroke that is being made: nothing of it is kept. */
+  cancel() {
+    const begun = this.path !== null;
+    this.forget();
+    if (begun) this.tool.cancel();
+  }
+
+  forget() {
+    clearTimeout(this.resting?.timer);
+    this.path = this.pointer = this.resting = null;
   }
 
   /** Note a place of the path; the stroke runs straight between places, however far apart they were seen. */
@@ -126,6 +159,11 @@ function ringAndCross() {
       }
     },
   };
+}
+
+/** Whether a finger that is drawn over an element moves the page, as the style says. */
+function movesThePage(element) {
+  return getComputedStyle(element).touchAction.includes("pan");
 }
 
 function tenth(value) {

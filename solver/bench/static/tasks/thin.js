@@ -30,8 +30,11 @@ class Thin {
     this.queue = Promise.resolve();
     this.asking = false;
     this.next = null;
+    this.turn = 0; // goes on whenever a stroke is taken back while it is made
     this.lastCut = null;
     this.here = true;
+    this.left = new AbortController();
+    addEventListener("keydown", (event) => this.shortcut(event), { signal: this.left.signal });
     page.append(el("h2", {}, "Thin"), el("p", { class: "quiet" }, "The scraper is ready in a moment."));
   }
 
@@ -42,6 +45,7 @@ class Thin {
 
   leave() {
     this.here = false;
+    this.left.abort();
     this.shape?.leave();
     this.bench.plan.undoPatch();
     this.bench.plan.setTaken(null);
@@ -74,6 +78,7 @@ class Thin {
       down: (path) => this.press(path),
       move: (path) => this.press(path),
       up: (path) => this.lift(path),
+      cancel: () => this.cancel(),
       cut: (place, run) => this.lift(run && this.lastCut ? [this.lastCut, place] : [place]),
     });
   }
@@ -86,8 +91,8 @@ class Thin {
     this.cut = el("input", { type: "number", id: "cut", min: "0.01", max: "10", step: "0.01", value: scraper.cut });
     this.cut.addEventListener("input", () => { scraper.cut = this.cut.value; });
     this.picker = el("select", { id: "trial", change: () => this.inTurn(() => this.openTrial(this.picker.value)) });
-    this.undo = button("Undo", () => this.act("undo"), { id: "undo", disabled: true });
-    this.redo = button("Redo", () => this.act("redo"), { id: "redo", disabled: true });
+    this.undo = button("Undo", () => this.act("undo"), { id: "undo", disabled: true, title: "Ctrl+Z", "aria-keyshortcuts": "Control+Z" });
+    this.redo = button("Redo", () => this.act("redo"), { id: "redo", disabled: true, title: "Ctrl+Shift+Z", "aria-keyshortcuts": "Control+Shift+Z" });
     this.away = button("Throw away", () => this.throwAway(), { id: "throw-away", disabled: true });
     this.carve = button("It was carved", () => this.carved(), { id: "carved", disabled: true });
     this.name = el("input", { type: "text", id: "trial-name", maxlength: "60", placeholder: "lower bouts" });
@@ -202,20 +207,32 @@ class Thin {
     this.asking = true;
     try {
       while (this.next && this.here) {
-        const path = this.next;
+        const path = this.next, { turn } = this;
         this.next = null;
-        if (!await this.inTurn(() => this.send(path, false))) break;
+        await this.inTurn(() => this.send(path, false, turn));
       }
     } finally {
       this.asking = false;
     }
   }
 
+  /** The stroke was taken back while it was made: the plate is shown as it was before. */
+  cancel() {
+    this.next = null;
+    this.turn += 1; // what is still asked of it is of no stroke any more
+    this.inTurn(() => {
+      if (!this.here) return;
+      this.bench.plan.undoPatch();
+      this.show(this.trial ?? this.untouched);
+      this.say("");
+    });
+  }
+
   /** The scraper is lifted: the stroke is kept. */
   lift(path) {
     this.next = null;
     this.lastCut = path[path.length - 1];
-    return this.inTurn(() => this.send(path, true));
+    return this.inTurn(() => this.send(path, true, this.turn));
   }
 
   /** Do one thing after the other: each must know the version that the one before has made. */
@@ -225,22 +242,21 @@ class Thin {
     return done;
   }
 
-  async send(path, done) {
-    let kept = false;
+  async send(path, done, turn) {
+    const gone = () => !this.here || (!done && turn !== this.turn);
+    if (gone()) return;
     await this.doing(async () => {
       const stroke = { width_mm: Number(this.width.value), cut_mm: Number(this.cut.value), path_mm: path };
       const answer = this.trial
         ? await post(this.bench.path(`/trials/${this.trial.key}/stroke`), { version: this.trial.version, stroke, done })
         : await post(this.bench.path("/first-stroke"), { name: freeName(this.trials), stroke, done }); // the trial begins with it
-      if (!this.here) return;
+      if (gone()) return;
       this.show(answer);
       await painted();  // the figures are seen before the picture, which takes longer
-      if (!this.here) return;
+      if (gone()) return;
       this.bench.plan.patch(answer.patch);
       if (done) this.keep(answer);
-      kept = true;
     });
-    return kept;
   }
 
   keep(answer) {
@@ -253,9 +269,18 @@ class Thin {
     this.followLines();
   }
 
+  /** Ctrl+Z and Ctrl+Shift+Z, except where one types: there they are the field's own. */
+  shortcut(event) {
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || event.key.toLowerCase() !== "z") return;
+    if (!this.undo || event.target.matches("textarea, input:not([type=checkbox], [type=radio], [type=range])")) return;
+    event.preventDefault();
+    if (this.bench.hand.path) this.bench.hand.cancel();
+    else this.act(event.shiftKey ? "redo" : "undo");
+  }
+
   act(what) {
     return this.inTurn(() => this.doing(async () => {
-      if (!this.trial) return;
+      if (!this.trial || this[what].disabled) return;
       const answer = await post(this.bench.path(`/trials/${this.trial.key}/${what}`), { version: this.trial.version });
       this.show(answer);
       this.bench.plan.patch(answer.patch);
