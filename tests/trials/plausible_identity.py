@@ -17,9 +17,9 @@ from threadpoolctl import threadpool_limits
 
 from meshes.removal import Hollow
 from solver.advice.mode_tracking import likeness, weighed_shapes
+from solver.arrays import Floats
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.mass import survey_cells
-from solver.plate.plate import Plate
 from solver.plate.thinning import thinned
 from solver.units import MM
 from tests.trials.plausible_plates import PlausiblePlate, plausible_plate
@@ -45,22 +45,12 @@ TONES = 10
 
 @dataclass(frozen=True)
 class Found:
-    """A number on one plate: borne before the hollow and after, by the tone that it was or by another."""
+    """A number on one plate before the hollow and after: what ``became`` of it, and of how many tones the answer speaks."""
 
     plate: str
     number: str
-    before: bool
-    after: bool
-    same: bool
-
-    @property
-    def said(self) -> str:
-        """What became of the number."""
-        if not self.before:
-            return "not found, found after the hollow" if self.after else "not found"
-        if not self.after:
-            return "lost by the hollow"
-        return "kept" if self.same else "on another tone after the hollow"
+    tones: int
+    became: str
 
 
 def look_at(task: tuple[int, int]) -> list[Found]:
@@ -71,10 +61,27 @@ def look_at(task: tuple[int, int]) -> list[Found]:
         drawn = plausible_plate(kind, seed, place, holes, bar)
         plate = drawn.plate
         before, after = solve_modes(plate, TONES), solve_modes(thinned(plate, hollow(drawn)), TONES)
-        name = (
-            f"{kind} {place}{' with holes' if plate.outline.holes else ''}{' and bar' if plate.bar else ''}"
-        )
-        return [Found(name, number, *_kept(plate, before, after, number)) for number in ASKED]
+    name = f"{kind} {place}{' with holes' if plate.outline.holes else ''}{' and bar' if plate.bar else ''}"
+    alike = likeness(*(weighed_shapes(modes, survey_cells(plate.outline)) for modes in (before, after)))
+    return [
+        Found(name, number, len(before.pattern(number).places), became(before, after, alike, number))
+        for number in ASKED
+    ]
+
+
+def became(before: Modes, after: Modes, alike: Floats, number: str) -> str:
+    """Say what became of a number; ``alike`` (k, k) tells which tone before is which after."""
+    if number not in before.names:
+        return "not found"
+    if number not in after.names:
+        return "lost by the hollow"
+    followed = int(np.argmax(alike[before.names.index(number)]))
+    if after.names[followed] == number:
+        return "kept"
+    pair = followed in after.pattern(number).places
+    return (
+        "on the other tone of a stated pair after the hollow" if pair else "on another tone after the hollow"
+    )
 
 
 def hollow(drawn: PlausiblePlate) -> Hollow:
@@ -84,23 +91,18 @@ def hollow(drawn: PlausiblePlate) -> Hollow:
     return Hollow(middle, float(drawn.noise.uniform(*RADII_MM)) * drawn.scale * MM, HOLLOW_MM * MM)
 
 
-def _kept(plate: Plate, before: Modes, after: Modes, number: str) -> tuple[bool, bool, bool]:
-    if number not in before.names or number not in after.names:
-        return number in before.names, number in after.names, False
-    cells = survey_cells(plate.outline)
-    alike = likeness(weighed_shapes(before, cells), weighed_shapes(after, cells))
-    followed = int(np.argmax(alike[before.names.index(number)]))
-    return True, True, after.names[followed] == number
-
-
 def report(found: Sequence[Found]) -> Iterator[str]:
     """Yield a line for each number that was not kept, then the counts."""
     for one in found:
-        if one.said != "kept":
-            yield f"{one.plate}: mode {one.number} {one.said}"
+        if one.became != "kept":
+            yield f"{one.plate}: mode {one.number} {one.became}"
     for number in ASKED:
-        counted = Counter(one.said for one in found if one.number == number)
-        yield f"mode {number}: " + ", ".join(f"{said} {count}" for said, count in counted.most_common())
+        mine = [one for one in found if one.number == number]
+        shared = sum(one.tones > 1 for one in mine)
+        said = ", ".join(
+            f"{what} {count}" for what, count in Counter(one.became for one in mine).most_common()
+        )
+        yield f"mode {number}, {len(mine)} plates: {said}; stated to be shared {shared}"
 
 
 def main() -> None:
