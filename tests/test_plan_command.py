@@ -32,6 +32,20 @@ def test_json_and_picture(back: Path, tmp_path: Path, capsys: pytest.CaptureFixt
     assert "depth to take in steps of 0.1 mm" in picture.read_text()
 
 
+def test_a_tone_without_a_number_may_be_wished_for_by_its_place(
+    back: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["modes", str(back), "--json"]) == 0
+    tone = next(m for m in json.loads(capsys.readouterr().out)["modes"] if m["mode"] is None)
+    wish = f"{tone['order']}th tone={0.995 * tone['hz']:.2f}"
+    assert main(["plan", str(back), "--want", wish, "--json"]) == 0
+    plan = json.loads(capsys.readouterr().out)
+    planned = next(m for m in plan["modes"] if m["wanted_hz"])
+    assert planned["mode"] == f"{tone['order']}th tone"
+    assert planned["planned_hz"] == pytest.approx(0.995 * tone["hz"], rel=0.003)
+    assert not plan["sure"]  # as long as the wood is not fitted
+
+
 @pytest.mark.slow
 def test_what_stops_it_is_said(back: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", str(back), "--want", "5=300", "--max-removal", "0.2"]) == 0
@@ -43,6 +57,8 @@ def test_what_stops_it_is_said(back: Path, capsys: pytest.CaptureFixture[str]) -
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
+        (["--want", "14th tone=370"], "expected a tone from the 1st to the 10th"),
+        (["--want", "6th tone=x"], "expected the number of a mode and its frequency"),
         (["--want", "5=34x"], "expected the number of a mode and its frequency"),
         (["--want", "9=300"], "no tone of this plate has the shape of mode 9"),
         (["--want", "5=-3"], "expected 5 to 5000"),

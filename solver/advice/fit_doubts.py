@@ -9,7 +9,8 @@ import numpy as np
 from solver.advice.plate_doubt import GRAIN, READING, RINGS
 from solver.advice.slips import slip_in_mass, slip_in_tone, slip_of_point
 from solver.advice.wood_fit import Drift, FittedTone, WoodFit
-from solver.advice.wood_posterior import TWO_SIDED_95, key_called
+from solver.advice.wood_posterior import TWO_SIDED_95
+from solver.plate.mode_label import key_called
 from solver.units import GRAM
 
 DoubtKind = Literal["exchanged", "wrong number", "no mode", "unsure", "stands off", "close", "mass", "drift"]

@@ -12,8 +12,8 @@ from solver.advice.plate_patterns import PlatePatterns
 from solver.advice.shape_hint import ShapeHint, shape_hint
 from solver.errors import InputError
 from solver.measured.powder_photo import PlateView
-from solver.modal.labels import called
 from solver.modal.modes import Modes
+from solver.plate.mode_label import called
 from solver.plate.plate import Plate
 
 _SIDE_CLEAR = 0.06

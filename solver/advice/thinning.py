@@ -102,6 +102,10 @@ class ThinningMap:
         lowered = np.where(self.hz_map(self.names[0]) < 0, self.contrast(), -np.inf)
         return self._greatest(lowered, 0.0)
 
+    def parting(self, lower: str, upper: str) -> tuple[ShavingPlace, ...]:
+        """Return the places where a shaving drives the tones ``lower`` and ``upper`` apart most."""
+        return self._greatest(self.hz_map(upper) - self.hz_map(lower), 0.0)
+
     def contrast(self) -> Floats:
         """Return how much more the first mode moves than any other (n,), nan where all hardly move.
 

@@ -8,8 +8,8 @@ import numpy as np
 from solver.advice.tone_response import ARCH, PARAMETERS, ToneResponse
 from solver.advice.wood_prior import FITTED
 from solver.arrays import Floats, freeze
-from solver.modal.labels import ordinal
 from solver.modal.modes import Modes
+from solver.plate.mode_label import tone_key
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
 from solver.plate.species import Constant
@@ -147,12 +147,7 @@ class WoodPosterior:
 
 def tone_keys(modes: Modes) -> tuple[str, ...]:
     """Return what each tone is known by: the trade's number, or ``#`` and its order."""
-    return tuple(name or f"#{order}" for order, name in enumerate(modes.names, start=1))
-
-
-def key_called(key: str) -> str:
-    """Return what a tone known by such a key is called: "mode 5", or "6th tone" where the trade has no number."""
-    return f"{ordinal(int(key[1:]))} tone" if key.startswith("#") else f"mode {key}"
+    return tuple(tone_key(name, place) for place, name in enumerate(modes.names))
 
 
 def with_wood(plate: Plate, wood: Wood) -> Plate:

@@ -9,6 +9,7 @@ from solver.advice.plan_passes import plan_passes
 from solver.bench.work import Progress
 from solver.commands.plan import plan_for
 from solver.commands.plan_answer import plan_as_json
+from solver.commands.plan_remarks import remarks
 from solver.commands.plan_request import PlanRequest
 from solver.commands.tones import Json
 from solver.plate_folder.description import read_description
@@ -42,4 +43,5 @@ def make_planned(progress: Progress, order_text: str) -> PlanOutcome:
     bench, plan = plan_for(read, request)
     progress.say("Dividing the plan into passes", 0.75)
     passes, hindrance = plan_passes(bench, plan, request.pass_count), find_hindrance(plan)
-    return PlanOutcome(plan_as_json(plan, passes, hindrance), planned_table(plan.removal))
+    answer = plan_as_json(plan, passes, hindrance, tuple(remarks(plan, read)))
+    return PlanOutcome(answer, planned_table(plan.removal))

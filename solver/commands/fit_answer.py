@@ -13,10 +13,11 @@ from solver.advice.fit_evidence import FittedMass
 from solver.advice.plate_doubt import READING
 from solver.advice.tone_response import ARCH, PARAMETERS
 from solver.advice.wood_fit import FittedTone, WoodFit
-from solver.advice.wood_posterior import key_called, tone_keys
+from solver.advice.wood_posterior import tone_keys
 from solver.advice.wood_prior import FITTED, SPREADS
 from solver.arrays import Floats
 from solver.commands.tones import Json
+from solver.plate.mode_label import key_called
 from solver.plate.plate import Plate
 from solver.plate.species import Constant
 from solver.units import GPA, GRAM

@@ -47,12 +47,14 @@ def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Consol
         from solver.advice.plan_hindrance import find_hindrance
         from solver.advice.plan_passes import plan_passes
         from solver.commands.plan_answer import plan_as_json, plan_as_table
+        from solver.commands.plan_remarks import remarks
 
         passes, hindrance = plan_passes(bench, plan, request.pass_count), find_hindrance(plan)
+        said = tuple(remarks(plan, read))
     if output.as_json:
-        out.out(json.dumps(plan_as_json(plan, passes, hindrance)), highlight=False)
+        out.out(json.dumps(plan_as_json(plan, passes, hindrance, said)), highlight=False)
     else:
-        out.print(plan_as_table(plan, passes, hindrance))
+        out.print(plan_as_table(plan, passes, hindrance, said))
     if output.picture is not None:
         with busy.status("Drawing"):
             from solver.viewer.plan_picture import draw_plan
@@ -69,13 +71,18 @@ def plan_for(read: "PlateFolder", request: PlanRequest) -> "tuple[PlanBench, Car
     from solver.advice.carving_plan import make_plan
     from solver.advice.fitted_plan import fitted_bench, with_bands
     from solver.advice.plan_trials import plan_bench
+    from solver.advice.wished_tones import heard_elsewhere, own_key, partners, wishes_for, with_keys
     from solver.commands.belief import belief_of
+    from solver.commands.plan_remarks import heard_of
 
     belief = belief_of(read, plate)
     bench = plan_bench(plate)
     before = bench.untouched()
     if belief is not None:
         bench, before = fitted_bench(bench, before, belief)
-    wanted = with_kept(wishes, request.keeps, before)
+    wishes = {own_key(before, key): value for key, value in wishes.items()}
+    before = with_keys(before, (*wishes, *partners(before)))
+    elsewhere = heard_elsewhere(before, wishes, heard_of(read.description.log))
+    wanted = with_kept(wishes_for(wishes, elsewhere), request.keeps, before)
     plan = make_plan(bench, before, wanted, limits, request.symmetric)
     return bench, plan if belief is None else with_bands(plan, bench, belief)

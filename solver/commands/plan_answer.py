@@ -13,7 +13,10 @@ from solver.advice.plan_hindrance import Hindrance
 from solver.advice.plan_passes import PlanPass
 from solver.advice.removal_basis import plane_length
 from solver.arrays import Floats
+from solver.commands.plan_remarks import how_sure, is_borne_out
 from solver.commands.tones import Json
+from solver.modal.labels import SharedPattern
+from solver.plate.mode_label import key_called
 from solver.units import GRAM, MM
 from solver.viewer.plan_picture import figure_words
 
@@ -27,7 +30,7 @@ CAUTION = (
 
 
 def plan_as_json(
-    plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hindrance | None
+    plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hindrance | None, remarks: Sequence[str] = ()
 ) -> dict[str, Json]:
     """Return the object that ``--json`` prints: frequencies in Hz, lengths in mm, mass in g."""
     figures = {figure.name: figure for figure in plan.figures}
@@ -37,7 +40,8 @@ def plan_as_json(
         "role": plan.before.plate.role,
         "reached": plan.reached,
         "tolerance_pct": 100 * TOLERANCE,
-        "modes": [{"mode": figure.name, **_figure(figure, "hz", 1.0)} for figure in tones],
+        "sure": is_borne_out(plan),
+        "modes": [{"mode": _tone(figure.name), **_figure(figure, "hz", 1.0)} for figure in tones],
         "mass": _figure(figures[MASS], "g", GRAM),
         "removed_g": round((plan.before.modes.mass - plan.after.modes.mass) / GRAM, 3),
         "max_removal_mm": round(float(plan.removed.max()) / MM, 3),
@@ -50,6 +54,21 @@ def plan_as_json(
         "passes": [_pass(plan, stage) for stage in passes],
         "limits": [{"limit": limit, "area_pct": round(100 * share, 2)} for limit, share in plan.held.items()],
         "hindrance": None if hindrance is None else _hindrance(hindrance),
+        "mixed": [_mixed(pattern) for pattern in plan.before.modes.mixed],
+        "remarks": [*remarks],
+    }
+
+
+def _tone(key: str) -> str:
+    """Return the trade's number of a tone, or its place by pitch in words."""
+    return key_called(key) if key.startswith("#") else key
+
+
+def _mixed(pattern: SharedPattern) -> dict[str, Json]:
+    return {
+        "mode": pattern.name,
+        "orders": [place + 1 for place in pattern.places],
+        "shares": [round(share, 3) for share in pattern.shares],
     }
 
 
@@ -75,7 +94,7 @@ def _pass(plan: CarvingPlan, stage: PlanPass) -> dict[str, Json]:
     names = [figure.name for figure in plan.figures if figure.name != MASS]
     return {
         "share_pct": round(100 * stage.share, 1),
-        "modes": [{"mode": name, "hz": round(stage.trial.figure(name), 3)} for name in names],
+        "modes": [{"mode": _tone(name), "hz": round(stage.trial.figure(name), 3)} for name in names],
         "mass_g": round(stage.trial.modes.mass / GRAM, 3),
     }
 
@@ -95,7 +114,9 @@ def _in_mm(value: float | None) -> float | None:
     return None if value is None else round(value / MM, 2)
 
 
-def plan_as_table(plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hindrance | None) -> Group:
+def plan_as_table(
+    plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hindrance | None, remarks: Sequence[str] = ()
+) -> Group:
     """Return the table of tones and mass, and under it what to take, in which passes, and what to beware of."""
     table = Table()
     first = passes[0] if passes else None
@@ -108,7 +129,7 @@ def plan_as_table(plan: CarvingPlan, passes: Sequence[PlanPass], hindrance: Hind
         table.add_row(
             *_cells(figure, first, bool(plan.bands)), style="bold" if figure.wanted is not None else ""
         )
-    said = [verdict(plan, hindrance), *_carving(plan), *_passes(plan, passes)]
+    said = [verdict(plan, hindrance), *remarks, *_carving(plan), *_passes(plan, passes)]
     return Group(table, *(Text(line) for line in said))
 
 
@@ -128,10 +149,8 @@ def _cells(figure: PlannedFigure, first: PlanPass | None, fitted: bool) -> Itera
 
 def verdict(plan: CarvingPlan, hindrance: Hindrance | None) -> str:
     """Say whether the wishes are met, and if not why not and what would have to give."""
-    if hindrance is None and plan.removal.is_empty:
-        return f"Nothing to take: every wish already holds within {100 * TOLERANCE:g} %."
     if hindrance is None:
-        return f"Every wish is met within {100 * TOLERANCE:g} %, by a full solve of the thinned plate."
+        return _reached(plan)
     short = [
         f"{name} comes to {figure.planned / per:.1f} {unit} in place of {figure.wanted / per:.1f}"
         for figure in plan.figures
@@ -139,6 +158,18 @@ def verdict(plan: CarvingPlan, hindrance: Hindrance | None) -> str:
         for name, unit, per in [figure_words(figure.name)]
     ]
     return " ".join([f"Not reached: at the nearest, {'; '.join(short)}.", *_reasons(plan, hindrance)])
+
+
+def _reached(plan: CarvingPlan) -> str:
+    """Say that the wishes are met, if that is as sure as the tolerance, and else how sure it is."""
+    within, sure = f"within {100 * TOLERANCE:g} %", is_borne_out(plan)
+    if plan.removal.is_empty:
+        if sure:
+            return f"Nothing to take: every wish already holds {within}."
+        return f"No wood to take as far as is known: the expected tones are {within} of every wish. {how_sure(plan)}"
+    if sure:
+        return f"Every wish is met {within}, by a full solve of the thinned plate."
+    return f"The plan brings the expected tones {within} of every wish, by a full solve. {how_sure(plan)}"
 
 
 def _reasons(plan: CarvingPlan, hindrance: Hindrance) -> Iterator[str]:

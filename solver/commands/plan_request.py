@@ -1,12 +1,13 @@
 """What a maker asks of ``platewright plan``: wishes and limits, from the command line or from plate.toml."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter, ValidationError
 
-from solver.commands.bar_request import read_wanted
+from solver.commands.typed_figures import typed_mode
 from solver.errors import InputError
 from solver.plate_folder.quantities import Mass
 from solver.plate_folder.schema import WantedTable
@@ -15,6 +16,8 @@ from solver.units import GRAM
 if TYPE_CHECKING:
     from solver.advice.plan_trials import PlanTrial
 
+TONES = 10
+"""Tones that may be wished for by their place: those that a plan computes."""
 PASSES = (2, 6)
 USUAL_PASSES = 2
 MASS_WISH = "mass"
@@ -80,7 +83,7 @@ def read_wishes(request: PlanRequest, table: WantedTable | None) -> dict[str, fl
     if not wishes:
         raise InputError(
             "the plan: nothing is wished for; expected tones or a mass. "
-            "Write for instance --want 5=350 --want mass=68, or modes_hz under [wanted] in plate.toml."
+            "Write for instance --want 5=346 --want mass=68, or modes_hz under [wanted] in plate.toml."
         )
     return wishes
 
@@ -98,13 +101,32 @@ def _read_wish(text: str) -> tuple[str, float]:
             raise InputError(
                 f"--want: '{text}'; expected a mass in g. Write for instance --want mass=68."
             ) from None
-    wish = read_wanted(text)
-    assert wish is not None, "there is a text"
-    return wish
+    return wished_tone(text)
+
+
+def wished_tone(text: str) -> tuple[str, float]:
+    """Return key and frequency [Hz] of ``5=346`` or of ``6th tone=370``, which is known by "#6"."""
+    name, _, figure = text.partition("=")
+    key = tone_asked("--want", name)
+    return (
+        (key, typed_mode("--want", f"1={figure}")[1]) if key.startswith("#") else typed_mode("--want", text)
+    )
+
+
+def tone_asked(option: str, text: str) -> str:
+    """Return the key of ``6th tone``, "#6"; any other text as it is. Raises InputError for a place too high."""
+    found = re.fullmatch(r"\s*(\d+)\s*(?:st|nd|rd|th)\s+tone\s*", text, re.IGNORECASE)
+    if found is None:
+        return text.strip()
+    if not 1 <= int(found[1]) <= TONES:
+        raise InputError(
+            f"{option}: '{text.strip()}'; expected a tone from the 1st to the {TONES}th. Write its place by pitch."
+        )
+    return f"#{found[1]}"
 
 
 def with_kept(wishes: dict[str, float], keeps: Sequence[str], now: "PlanTrial") -> dict[str, float]:
-    """Return the wishes and those of figures to be kept as they are.
+    """Return the wishes and those of figures to be kept as they are, by the keys of their tones.
 
     Raises
     ------
@@ -117,7 +139,8 @@ def with_kept(wishes: dict[str, float], keeps: Sequence[str], now: "PlanTrial") 
             if name not in (*found, MASS_WISH):
                 raise InputError(
                     f"{option}: no tone of this plate has the shape of mode {name}; expected one that was found: "
-                    f"{', '.join(found) or 'none'}. See them with: platewright modes"
+                    f"{', '.join(key for key in found if key[0] != '#') or 'none'}, or a tone by its place, as in "
+                    '"6th tone=370". See them with: platewright modes'
                 )
     for name in keeps:
         if name in wishes:

@@ -11,6 +11,7 @@ from rich.text import Text
 
 from solver.commands.headline import headline
 from solver.commands.shave_request import ShaveRequest
+from solver.commands.tone_words import mixed_words, mode_cell
 from solver.plate_folder.description import read_description
 from solver.units import GRAM, MM
 
@@ -93,11 +94,14 @@ def shaving_as_json(
 
 
 def _tone(shaving: "Shaving", index: int) -> "dict[str, Json]":
+    from solver.commands.tones import shares_of
+
     place = int(shaving.places[index])
     live = shaving.live.of(place) if shaving.live else None
     return {
         "order": index + 1,
         "mode": shaving.before.names[index],
+        "shares": shares_of(shaving.before, index),
         "before_hz": round(float(shaving.before.hz[index]), 3),
         "after_hz": round(shaving.hz_after(index), 3),
         "order_after": place + 1,
@@ -136,7 +140,8 @@ def shaving_as_table(
     for index in range(count):
         sure = [] if change is None else [f"{change.low[index]:+.2f} to {change.high[index]:+.2f}"]
         table.add_row(*_cells(shaving, index), *sure)
-    said = [*_facts(shaving), *_sureness(change), *_warnings(shaving, count, least)]
+    said = [*mixed_words(shaving.before), *_facts(shaving), *_sureness(change)]
+    said += _warnings(shaving, count, least)
     return Group(table, *(Text(line) for line in said))
 
 
@@ -146,7 +151,7 @@ def _cells(shaving: "Shaving", index: int) -> Iterator[str | Text]:
     before, after = float(shaving.before.hz[index]), shaving.hz_after(index)
     name = shaving.before.names[index]
     yield f"{index + 1}"
-    yield Text(name or "-", "bold" if name else "")
+    yield Text(mode_cell(shaving.before, index), "bold" if name else "")
     yield f"{before:.1f}"
     yield f"{'' if shaving.alike[index] >= CLEAR else '~'}{after:.1f}"
     yield f"{after - before:+.2f}"

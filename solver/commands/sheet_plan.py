@@ -22,6 +22,7 @@ def planned_content(read: "PlateFolder", request: PlanRequest, marked: Sequence[
     """
     from solver.advice.fitted_tones import MASS
     from solver.commands.plan import plan_for
+    from solver.commands.plan_remarks import remarks
     from solver.viewer.sheet.content import SheetContent
 
     bench, plan = plan_for(read, request)
@@ -35,7 +36,7 @@ def planned_content(read: "PlateFolder", request: PlanRequest, marked: Sequence[
         wanted_hz={name: value for name, value in plan.wanted.items() if name != MASS},
         least=plan.limits.least.at,
         log=tuple(description.log.values()),
-        removal=_removal(bench, plan, request.pass_count),
+        removal=_removal(bench, plan, request.pass_count, tuple(remarks(plan, read))),
         wanted_mass=plan.wanted.get(MASS),
     )
 
@@ -49,7 +50,7 @@ def _shown(modes: "Modes", marked: Sequence[str], wished: Sequence[str]) -> tupl
     return shown(modes, marked or list(dict.fromkeys([*usual, *wished])))
 
 
-def _removal(bench: "PlanBench", plan: "CarvingPlan", count: int) -> "Removal":
+def _removal(bench: "PlanBench", plan: "CarvingPlan", count: int, remarks: tuple[str, ...]) -> "Removal":
     from solver.advice.plan_hindrance import find_hindrance
     from solver.advice.plan_passes import plan_passes
     from solver.advice.zones import ZonedThickness
@@ -60,7 +61,7 @@ def _removal(bench: "PlanBench", plan: "CarvingPlan", count: int) -> "Removal":
     share, after = (passes[0].share, passes[0].trial) if passes else (0.0, plan.after)
     least = plan.limits.least
     zones = [f"Least thickness: {least}."] if isinstance(least, ZonedThickness) else []
-    said = [verdict(plan, find_hindrance(plan)), *_passes(passes), *zones, *guess_warning(plan)]
+    said = [verdict(plan, find_hindrance(plan)), *remarks, *_passes(passes), *zones, *guess_warning(plan)]
     return Removal(plan.removal.scaled(share).at, _predicted(after), _predicted(plan.after), tuple(said))
 
 

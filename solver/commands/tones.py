@@ -10,9 +10,11 @@ from rich.text import Text
 from solver.advice.wood_posterior import Forecast
 from solver.arrays import Floats
 from solver.commands.belief import FITTED_NOTE
+from solver.commands.tone_words import mixed_words, mode_cell
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap
 from solver.modal.pitch import pitch
+from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate
 from solver.units import GRAM, MM
 
@@ -43,11 +45,19 @@ def _tone(modes: Modes, index: int) -> dict[str, Json]:
         "order": index + 1,
         "hz": round(hz, 3),
         "mode": modes.names[index],
+        "shares": shares_of(modes, index),
         "note": note,
         "cents": round(cents, 1),
         "hold_mm": [_whole_mm(point) for point in places.hold],
         "tap_mm": _whole_mm(places.tap),
     }
+
+
+def shares_of(modes: Modes, index: int) -> list[Json]:
+    """Return what part a tone has in the patterns of the trade's numbers, the largest first, as ``--json`` prints it."""
+    patterns = [modes.pattern(name) for name in NUMBERS]
+    parts = [(p.shares[p.places.index(index)], p.name) for p in patterns if index in p.places]
+    return [{"mode": name, "share": round(share, 3)} for share, name in sorted(parts, reverse=True)]
 
 
 def _interval(forecast: Forecast | None, index: int) -> dict[str, Json]:
@@ -75,14 +85,14 @@ def tones_as_table(modes: Modes, forecast: Forecast | None = None) -> Group:
     for index, hz in enumerate(modes.hz):
         note, cents = pitch(float(hz))
         places = hold_and_tap(modes, index)
-        name = Text(modes.names[index] or "-", "bold" if modes.names[index] else "")
+        name = Text(mode_cell(modes, index), "bold" if modes.names[index] else "")
         hold = "  or  ".join(_place(point) for point in places.hold)
         sure = [] if forecast is None else [f"{forecast.low[index]:.1f} to {forecast.high[index]:.1f}"]
         table.add_row(
             f"{index + 1}", name, f"{hz:.1f}", *sure, f"{note} {cents:+.0f}", hold, _place(places.tap)
         )
     notes = [] if forecast is None else [FITTED_NOTE]
-    return Group(table, *(Text(line) for line in (*_legend(modes), *notes)))
+    return Group(table, *(Text(line) for line in (*mixed_words(modes), *_legend(modes), *notes)))
 
 
 def _legend(modes: Modes) -> list[str]:

@@ -11,7 +11,10 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.plan_request import tone_asked
+from solver.commands.tone_words import mixed_words
 from solver.errors import InputError
+from solver.plate.mode_label import key_called
 from solver.plate_folder.description import read_description
 from solver.units import GRAM, MM
 from solver.viewer.page_files import picture_kind
@@ -48,12 +51,15 @@ def run_where(request: WhereRequest, out: Console, busy: Console) -> None:
         out.print(headline(description.table))
     with busy.status("Reading the plate") as status:
         from solver.advice.thinning import thinning_map, untouched_trial
+        from solver.advice.wished_tones import own_key, partners, with_keys
         from solver.plate_folder.read import read_folder
 
         plate = read_folder(description).plate
         status.update("Solving")
         trial = untouched_trial(plate)
-        thinning = thinning_map(trial, _names(request.modes, trial))
+        asked = [own_key(trial, tone_asked("--mode", text)) for text in request.modes]
+        trial = with_keys(trial, (*asked, *partners(trial)))
+        thinning = thinning_map(trial, _names(asked, trial))
     if request.as_json:
         out.out(json.dumps(where_as_json(thinning)), highlight=False)
     else:
@@ -71,8 +77,9 @@ def _names(asked: Sequence[str], trial: "PlanTrial") -> tuple[str, ...]:
     for name in asked:
         if name not in found:
             raise InputError(
-                f"--mode: no tone of this plate has the shape of mode {name}; expected one that was found: "
-                f"{', '.join(found) or 'none'}. See them with: platewright modes"
+                f"--mode: no tone of this plate has the shape of {key_called(name)}; expected one that was found: "
+                f"{', '.join(key for key in found if key[0] != '#') or 'none'}, or a tone by its place, as in "
+                '"6th tone". See them with: platewright modes'
             )
     names = tuple(asked) or tuple(name for name in USUAL_TONES if name in found)
     if not names:
@@ -143,7 +150,7 @@ def where_as_table(thinning: "ThinningMap") -> Group:
     table.add_column("Place")
     table.add_column("x, y mm", justify="right")
     for name in thinning.names:
-        table.add_column(f"Mode {name}\nHz", justify="right")
+        table.add_column(f"{key_called(name).capitalize()}\nHz", justify="right")
     for what, places in _kinds(thinning):
         for number, place in enumerate(places):
             x, y = place.point / MM
@@ -161,12 +168,18 @@ def _kinds(thinning: "ThinningMap") -> "Iterator[tuple[str, tuple[ShavingPlace, 
 
     for name in thinning.names:
         lowest, highest = thinning.lowest(name), thinning.highest(name)
-        yield f"lowers {name} most", lowest
+        yield f"lowers {_short(name)} most", lowest
         if highest:
-            yield what_it_does(highest[0].hz[name], most=False).replace("it", name), highest
+            yield what_it_does(highest[0].hz[name], most=False).replace("it", _short(name)), highest
     if len(thinning.names) > 1:
         first, *others = thinning.names
-        yield f"lowers {first}, leaves {' and '.join(others)}", thinning.telling()
+        left = " and ".join(_short(name) for name in others)
+        yield f"lowers {_short(first)}, leaves {left}", thinning.telling()
+
+
+def _short(key: str) -> str:
+    """Return the number of a mode, or the words for a tone without one."""
+    return f"the {key_called(key)}" if key.startswith("#") else key
 
 
 def _legend(thinning: "ThinningMap") -> Iterator[str]:
@@ -175,6 +188,7 @@ def _legend(thinning: "ThinningMap") -> Iterator[str]:
 
     milligrams = -1000 * float(np.median(thinning.sensitivity.gram_map[~thinning.in_strip()]))
     yield f"Hz for {SHAVING} (about {milligrams:.1f} mg), to first order, outer surface untouched; nothing under the bar."
-    whole = ", ".join(f"mode {name} {thinning.whole(name):+.1f} Hz" for name in thinning.names)
+    yield from mixed_words(thinning.modes)
+    whole = ", ".join(f"{key_called(name)} {thinning.whole(name):+.1f} Hz" for name in thinning.names)
     yield f"0.1 mm from the whole inside: {whole}, {thinning.whole_mass / GRAM:+.1f} g."
     yield "Try a hollow with: platewright shave FOLDER --spot X,Y,RADIUS,DEPTH. Take small passes, measure between."

@@ -17,12 +17,7 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from solver.arrays import Floats, Ints
-
-NUMBERS = ("1", "2", "3", "4", "5")
-"""The trade's numbers that have a pattern."""
-
-WISHED = ("1", "2", "5")
-"""Those that makers tune by: every plate of the violin family has them."""
+from solver.plate.mode_label import NUMBERS, WISHED
 
 NAMED_AMONG = 10
 """Tones among which the numbers are sought; what lies higher is none of these shapes, however many tones are computed."""
@@ -83,17 +78,6 @@ def mixed_patterns(names: Sequence[str | None], shares: Floats) -> tuple[SharedP
     """Return the patterns that several tones share, of the numbers among ``names``."""
     found = (shared_pattern(shares, name) for name in NUMBERS if name in names)
     return tuple(pattern for pattern in found if pattern.is_mixed)
-
-
-def called(name: str | None, place: int) -> str:
-    """Return "mode 5" or, where the trade has no number, what place by pitch a tone has: "6th tone" for ``place`` 5."""
-    return f"mode {name}" if name else f"{ordinal(place + 1)} tone"
-
-
-def ordinal(number: int) -> str:
-    """Return a number as it is said of a place: "1st", "6th"."""
-    last = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number}{'th' if 10 <= number % 100 <= 20 else last}"
 
 
 def node_areas(nodes: Floats, triangles: Ints) -> Floats:

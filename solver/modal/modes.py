@@ -14,7 +14,6 @@ from solver.modal.assembly import ModalModel, assemble
 from solver.modal.eigen import orthonormal
 from solver.modal.labels import (
     NAMED_AMONG,
-    NUMBERS,
     SharedPattern,
     mixed_patterns,
     names_by,
@@ -25,6 +24,7 @@ from solver.modal.patterns import ModePatterns, mode_patterns
 from solver.modal.shapes import free_shapes
 from solver.modal.shell import cubic_mesh
 from solver.modal.strains import FIELDS
+from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate
 
 MOST_MODES = 40

@@ -21,9 +21,10 @@ from meshes.outline import Outline
 from meshes.triangulate import triangulate
 from solver.arrays import Floats, freeze
 from solver.modal.assembly import assemble
-from solver.modal.labels import NUMBERS, node_areas
+from solver.modal.labels import node_areas
 from solver.modal.shapes import free_shapes
 from solver.modal.shell import cubic_mesh
+from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate, Role
 from solver.plate.species import find_species, wood_of
 from solver.units import MM

@@ -1,8 +1,8 @@
 """The words on the pictures: what a tone is called, and how the plate lies."""
 
-from solver.modal.labels import called
 from solver.modal.modes import Modes
 from solver.modal.pitch import pitch
+from solver.plate.mode_label import called
 from solver.plate.plate import Role
 
 MINUS = "\N{MINUS SIGN}"

@@ -7,6 +7,7 @@ import numpy as np
 
 from solver.advice.carving_plan import CarvingPlan
 from solver.advice.fitted_tones import MASS
+from solver.plate.mode_label import key_called
 from solver.units import GRAM, MM
 from solver.viewer.captions import how_seen
 from solver.viewer.colours import INK, PAPER, QUIET_INK, REMOVAL
@@ -39,7 +40,7 @@ _LEAST_MM = 0.02
 
 def figure_words(name: str) -> tuple[str, str, float]:
     """Return what a figure is called, its unit, and the unit in SI."""
-    return ("mass", "g", GRAM) if name == MASS else (f"mode {name}", "Hz", 1.0)
+    return ("mass", "g", GRAM) if name == MASS else (key_called(name), "Hz", 1.0)
 
 
 def draw_plan(plan: CarvingPlan, path: Path) -> tuple[Path, ...]:

@@ -12,6 +12,7 @@ from solver.advice.places_in_words import PlaceWords, in_mm
 from solver.advice.thinning import ShavingPlace, ThinningMap
 from solver.arrays import Floats
 from solver.atomic_write import whole_folder
+from solver.plate.mode_label import key_called
 from solver.plate.plate import Plate
 from solver.units import GRAM, MM
 from solver.viewer.captions import MINUS, end_names, how_seen, side_names
@@ -79,16 +80,20 @@ def write_thinning_pictures(thinning: ThinningMap, folder: Path) -> tuple[Path, 
 
 
 def _pages(thinning: ThinningMap) -> list[tuple[str, "Figure"]]:
-    pages = [(f"where-mode-{name}", mode_figure(thinning, name)) for name in thinning.names]
+    pages = [
+        (f"where-{key_called(name).replace(' ', '-')}", mode_figure(thinning, name))
+        for name in thinning.names
+    ]
     if len(thinning.names) > 1:
         first, *others = thinning.names
-        pages.append((f"where-mode-{first}-not-{'-'.join(others)}", contrast_figure(thinning)))
+        names = "-".join(key.replace("#", "tone") for key in others)
+        pages.append((f"where-{key_called(first).replace(' ', '-')}-not-{names}", contrast_figure(thinning)))
     return pages
 
 
 def mode_figure(thinning: ThinningMap, name: str) -> "Figure":
     """Return the page of one mode: its change by a shaving as colour and numbered lines, the places named."""
-    figure, axes = _page(thinning, f"what a shaving does to mode {name} ({thinning.hz(name):.1f} Hz)")
+    figure, axes = _page(thinning, f"what a shaving does to {key_called(name)} ({thinning.hz(name):.1f} Hz)")
     values = thinning.hz_map(name)
     _add_map(axes, thinning, values, _even_levels(values[~thinning.in_strip()]))
     lower, higher = thinning.lowest(name), thinning.highest(name)
@@ -106,15 +111,15 @@ def mode_figure(thinning: ThinningMap, name: str) -> "Figure":
 def contrast_figure(thinning: ThinningMap) -> "Figure":
     """Return the page that tells where the first mode moves while the others stay."""
     first, *others = thinning.names
-    names = " and ".join(others)
-    figure, axes = _page(thinning, f"where mode {first} moves while mode {names} stays")
+    names = " and ".join(key_called(name) for name in others)
+    figure, axes = _page(thinning, f"where {key_called(first)} moves while {names} stays")
     _add_map(axes, thinning, thinning.contrast(), np.linspace(-1, 1, 9))
     said = [
-        f"1: mode {first} moves much and mode {names} stays; {MINUS}1: the other way round; blank: all hardly move"
+        f"1: {key_called(first)} moves much and {names} stays; {MINUS}1: the other way round; blank: all hardly move"
     ]
     for number, place in enumerate(thinning.telling(), 1):
         _number(axes, place.point, number)
-        changes = ", ".join(f"mode {name} {_signed(hz, 3)}" for name, hz in place.hz.items())
+        changes = ", ".join(f"{key_called(name)} {_signed(hz, 3)}" for name, hz in place.hz.items())
         said.append(
             f"{number}  {place_words(thinning.plate).at(place.point)} ({in_mm(place.point)}): {changes} Hz"
         )

@@ -7,13 +7,13 @@ from solver.arrays import Floats
 from solver.modal.labels import (
     LEAST_SHARE,
     NAMED_AMONG,
-    NUMBERS,
     PART,
     TRACE,
     mixed_patterns,
     names_by,
     shared_pattern,
 )
+from solver.plate.mode_label import NUMBERS
 
 RING = NUMBERS.index("5")
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from solver.arrays import Floats, Ints
-from solver.modal.labels import NUMBERS
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap, node_lines, zero_lines
+from solver.plate.mode_label import NUMBERS
 
 
 def _grid(n: int = 61, a: float = 0.18, b: float = 0.10) -> tuple[Floats, Ints]:

@@ -8,9 +8,10 @@ import pytest
 
 from meshes.graduation import graduation_from_function
 from solver.arrays import Floats, Ints
-from solver.modal.labels import NUMBERS, node_areas
+from solver.modal.labels import node_areas
 from solver.modal.modes import solve_modes
 from solver.modal.patterns import CLEAR_SHAPE, ModePatterns, drawn_by, mode_patterns, shape_shares
+from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate
 from solver.plate_folder.read import read_plate
 from solver.stock import write_stock_plate

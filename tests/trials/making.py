@@ -111,7 +111,8 @@ def _follow(course: _Course, passes: int) -> str:
             return "refused"
         _check_claims(course, planned, planned.plan)
         if planned.plan.removal.is_empty:
-            return "nothing left" if "Nothing to take" in planned.words else "stuck"
+            nothing = ("Nothing to take", "No wood to take")
+            return "nothing left" if any(said in planned.words for said in nothing) else "stuck"
         if course.stage == passes:
             return "passes used"
         _carve(course, planned, planned.plan, planned.bench)

@@ -14,9 +14,9 @@ from meshes.graduation import Graduation
 from meshes.outline import Edge, Outline, edge_through, make_outline
 from meshes.smooth_map import map_of_function
 from solver.arrays import Floats, Ints
-from solver.modal.labels import NUMBERS
 from solver.modal.modes import Modes
 from solver.plate.bar import Bar
+from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate, Role
 from solver.plate.wood import Wood
 from solver.viewer.solid import point_normals
