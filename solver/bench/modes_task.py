@@ -26,6 +26,7 @@ async def _modes(request: Request) -> Response:
 
 def _tones(plate: OpenPlate) -> "dict[str, Json]":
     from solver.bench.picture import in_mm
+    from solver.commands.tone_words import mixed_words
     from solver.commands.tones import tones_as_json
     from solver.modal.node_lines import node_lines
     from solver.viewer.captions import mode_name
@@ -35,6 +36,7 @@ def _tones(plate: OpenPlate) -> "dict[str, Json]":
     return {
         **tones_as_json(read.plate, modes, (), tones.forecast),
         "called": [mode_name(modes, index) for index in range(len(modes.hz))],
+        "mixed": [*mixed_words(modes)],
         "lines_mm": [[in_mm(line) for line in node_lines(modes, index)] for index in range(len(modes.hz))],
     }
 

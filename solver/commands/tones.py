@@ -99,7 +99,7 @@ def _legend(modes: Modes) -> list[str]:
     rigid = float(np.abs(modes.rigid_hz).max())
     spent = ", ".join(f"{step} {seconds:.1f} s" for step, seconds in modes.seconds.items())
     return [
-        f"{modes.mass / GRAM:.1f} g. Mode: the trade's number, where the shape is clear; note with "
+        f"{modes.mass / GRAM:.1f} g. Mode: the trade's number, given by the shape; note with "
         "cents at A4 = 440 Hz. x from the lower end along the centre line, y to the left seen from outside.",
         f"Check: moved as a whole, without strain, the model makes {rigid:.1g} Hz (in truth 0; small beside the first "
         "tone is good). "

@@ -11,7 +11,7 @@ export function tonesTable(bench, onChoose, { changes = true } = {}) {
   const rows = tones.modes.map((tone, k) => row(bench, tone, k, { changes, sure }, () => { choose(k); onChoose(k); }));
   const heads = [["Tone"], ["Now", "Hz"], ...(sure ? [["95 %", "Hz"]] : []), ["Note", "cents"], ...(changes ? [["Change", "Hz"]] : []), ["Wanted", "Hz"], ["Measured", picture.measured ? `Hz, ${picture.measured}` : "Hz"]];
   const table = el("table", { id: "tones" },
-    el("caption", { class: "quiet" }, `Tones of the free plate, computed. Choose one to see its lines.${sure ? ` ${SURE}${changes ? " A change is surer: what is not known moves before and after alike." : ""}` : ""}`),
+    el("caption", { class: "quiet" }, `Tones of the free plate, computed. Choose one to see its lines.${tones.mixed.map((words) => ` ${words}`).join("")}${sure ? ` ${SURE}${changes ? " A change is surer: what is not known moves before and after alike." : ""}` : ""}`),
     el("thead", {}, el("tr", {}, ...heads.map(([head, unit]) => el("th", { scope: "col" }, head, ...(unit ? [el("br"), el("span", { class: "quiet nowrap" }, unit)] : []))))),
     el("tbody", {}, ...rows.map((one) => one.row)));
 

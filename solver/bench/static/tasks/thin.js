@@ -448,8 +448,10 @@ function sidesWords(picture) {
 /** What a plan comes to, by the full solve. */
 function planWords(plan) {
   const wishes = plan.modes.filter((tone) => tone.wanted_hz !== null)
-    .map((tone) => `mode ${tone.mode} from ${tone.now_hz.toFixed(1)} to ${tone.planned_hz.toFixed(1)} Hz (wanted ${tone.wanted_hz.toFixed(1)})`);
-  return `${plan.reached ? "The wishes are met" : "The wishes are not met; this comes nearest"}: ${wishes.join(", ")}. `
+    .map((tone) => `${/\D/.test(tone.mode) ? tone.mode : `mode ${tone.mode}`} from ${tone.now_hz.toFixed(1)} to ${tone.planned_hz.toFixed(1)} Hz (wanted ${tone.wanted_hz.toFixed(1)})`);
+  const reached = plan.sure ? "The wishes are met" : "The expected tones come to the wishes";
+  return `${plan.reached ? reached : "The wishes are not met; this comes nearest"}: ${wishes.join(", ")}. `
+    + plan.remarks.map((words) => `${words} `).join("")
     + `${plan.removed_g.toFixed(2)} g, at most ${plan.max_removal_mm.toFixed(2)} mm deep, ${plan.min_thickness_mm.toFixed(2)} mm left at the thinnest. Take half at most, then weigh, tap, and plan again.`;
 }
 
