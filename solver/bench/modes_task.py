@@ -26,10 +26,10 @@ async def _modes(request: Request) -> Response:
 
 def _tones(plate: OpenPlate) -> "dict[str, Json]":
     from solver.bench.picture import in_mm
-    from solver.commands.tone_words import mixed_words
     from solver.commands.tones import tones_as_json
     from solver.modal.node_lines import node_lines
     from solver.viewer.captions import mode_name
+    from solver.viewer.tone_words import mixed_words
 
     read, tones = plate.read(), _solved(plate)
     modes = tones.modes

@@ -9,12 +9,12 @@ import numpy as np
 from solver.advice.carving_plan import TOLERANCE, CarvingPlan, PlannedFigure
 from solver.advice.thinning import ThinningMap
 from solver.advice.wished_tones import heard_elsewhere
-from solver.commands.tone_words import shared_words
 from solver.modal.labels import SharedPattern
 from solver.plate.mode_label import key_called, tone_key
 from solver.plate_folder.schema import ClimateTable, LogEntry
 from solver.viewer.plan_picture import figure_words
 from solver.viewer.thinning_map import place_words
+from solver.viewer.tone_words import shared_words
 
 if TYPE_CHECKING:
     from solver.plate_folder.read import PlateFolder

@@ -30,7 +30,7 @@ from solver.plate.plate import Role
 from solver.plate_folder.schema import LogEntry
 from solver.viewer.captions import MINUS
 from solver.viewer.sheet.content import Predicted, Removal, SheetContent
-from solver.viewer.sheet.facts import CAUTIONS
+from solver.viewer.sheet.facts import CAUTIONS, rows, the_plan
 from solver.viewer.sheet.paper import CUT_PAPERS, PAPER_NAMES, PaperName
 from solver.viewer.sheet.plan_ink import removal_colour
 from solver.viewer.sheet.tiling import OVERLAP, ROOM, lay_tiles
@@ -458,3 +458,19 @@ def test_the_command_says_what_cannot_be_done(
     assert main(["sheet", str(panel), *arguments]) == 2
     assert said in capsys.readouterr().err
     assert not list(panel.glob("*.pdf"))
+
+
+def test_a_tone_wished_for_by_its_place_stands_after_the_numbered_ones() -> None:
+    modes = plain_modes(4)
+    modes = replace(modes, names=(*modes.names[:3], "#4"))
+    named = [row.name for row in rows(replace(content(), modes=modes, shown=(0, 3), wanted_hz={"#4": 240.0}))]
+    assert named.index("4th tone") > named.index(f"mode {modes.names[0]}")
+
+
+def test_a_shared_ring_is_told_where_no_plan_is_printed() -> None:
+    modes = plain_modes(4)
+    amplitudes = np.zeros((4, 5))
+    amplitudes[2:, 4] = np.sqrt([0.5, 0.4])
+    shared = replace(modes, amplitudes=amplitudes, names=(None, None, "5", None))
+    (said,) = the_plan(replace(content(), modes=shared))
+    assert said.startswith("The 3rd and 4th tones share the ring of mode 5, 56 : 44")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.arrays import Floats
+from solver.plate.mode_label import key_called
 from solver.plate.plate import Role
 from solver.plate_folder.schema import LogEntry
 from solver.units import GRAM, MM
@@ -14,6 +15,7 @@ from solver.viewer.plan_view import plan_grid
 from solver.viewer.sheet.content import Map, SheetContent
 from solver.viewer.sheet.plan import removal_step
 from solver.viewer.sheet.tiling import OVERLAP
+from solver.viewer.tone_words import mixed_words
 
 INSIDE = "SEEN FROM THE INSIDE"
 
@@ -107,9 +109,11 @@ def limits(content: SheetContent) -> Iterator[str]:
 
 
 def the_plan(content: SheetContent) -> Iterator[str]:
-    """Say what is known of the plan or the trial, if there is one."""
+    """Say what is known of the plan or the trial, if there is one, else which tones share a shape."""
     if content.removal is not None:
         yield from content.removal.said
+    else:
+        yield from mixed_words(content.modes)
 
 
 def how_to_print(sheets: int) -> Iterator[str]:
@@ -127,10 +131,10 @@ def _tone_rows(content: SheetContent) -> Iterator[Row]:
     measured = {name for entry in content.log for name in entry.modes_hz}
     named = {name for i in content.shown if (name := modes.names[i])} | measured | set(content.wanted_hz)
     named |= set(removal.after.hz) if removal else set()
-    for name in sorted(named, key=int):
+    for name in sorted(named, key=lambda key: (key.startswith("#"), int(key.lstrip("#")))):
         now = tone_name(modes.hz[modes.names.index(name)]) if name in modes.names else _NOTHING
         yield Row(
-            f"mode {name}",
+            key_called(name),
             now,
             _measured([(entry, entry.modes_hz.get(name)) for entry in content.log], "Hz"),
             _figure(content.wanted_hz.get(name), "Hz"),

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from solver.commands.tone_words import mixed_words, mode_cell
 from solver.commands.tones import shares_of
 from solver.modal.labels import names_by
 from solver.modal.modes import Modes
 from solver.plate.mode_label import NUMBERS
+from solver.viewer.tone_words import mixed_words, mode_cell
 from tests.viewer.plain_plate import plain_modes
 
 
