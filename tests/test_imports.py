@@ -1,10 +1,12 @@
 """The one way through the program: nothing imports upward, and heavy libraries come in by their own doors."""
 
 import ast
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
 from graphlib import TopologicalSorter
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -12,7 +14,14 @@ import pytest
 ROOT = Path(__file__).parent.parent
 MODULES = sorted([*ROOT.glob("meshes/**/*.py"), *ROOT.glob("solver/**/*.py")])
 ORDER = (
-    ("solver.errors", "solver.arrays", "solver.units", "solver.atomic_write"),
+    (
+        "solver.errors",
+        "solver.arrays",
+        "solver.units",
+        "solver.atomic_write",
+        "solver.bounded_child",
+        "solver.bounded_reading",
+    ),
     ("meshes",),
     ("solver.measured",),
     ("solver.plate",),
@@ -41,6 +50,15 @@ DOORS = {
     "PIL": "solver/measured/photo_file.py",
 }
 HEAVY = {"gmsh", "meshio", "skfem", "pyvista", "matplotlib", "polars", "reportlab", "soundfile", "av"}
+
+
+BOUNDED = (
+    "meshes.edge_files.svg",
+    "meshes.edge_files.dxf",
+    "solver.measured.recording.read_recording",
+    "solver.measured.photo_file.read_photo",
+)
+"""What reads files that may do harm: called in a bounded process, by name."""
 
 
 def name_of(path: Path) -> str:
@@ -107,6 +125,26 @@ def test_heavy_libraries_come_in_by_their_doors_and_when_used(path: Path) -> Non
         for name in imports(node)
     }
     assert not at_import & HEAVY
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_files_that_may_do_harm_are_read_in_a_bounded_process_only(path: Path) -> None:
+    assert not set(imports(ast.parse(path.read_text()))) & set(BOUNDED)
+
+
+def test_every_reader_in_a_bounded_process_is_there() -> None:
+    named = {
+        node.value
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and re.fullmatch(r"[a-z_.]+:[a-z_]+", node.value)
+    }
+    assert len(named) == 3
+    for reader in named:
+        module, _, function = reader.partition(":")
+        assert callable(getattr(import_module(module), function))
 
 
 def test_no_module_needs_itself() -> None:

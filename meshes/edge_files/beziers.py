@@ -3,12 +3,10 @@
 import numpy as np
 
 from meshes.edge import SAME_POINT, Edge, edge_through
+from meshes.edge_files.stroke import Beziers
 from solver.arrays import Bools, Floats, Ints
 from solver.errors import InputError
 from solver.units import MM
-
-Beziers = tuple[Floats, ...]
-"""Control points (2 to 4, 2) [m] of straight lines, parabolas and cubics, each from the last one's end."""
 
 CORNER = np.radians(20.0)
 """Turn from one curve to the next from which on a corner is meant; less is a polygon in place of a bend."""

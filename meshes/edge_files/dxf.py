@@ -1,4 +1,4 @@
-"""Edges drawn in DXF files."""
+"""Strokes drawn in DXF files."""
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -13,9 +13,7 @@ from ezdxf.path import Curve3To, Curve4To, make_path
 from ezdxf.path import Path as DxfPath
 from ezdxf.units import conversion_factor
 
-from meshes.edge import Edge
-from meshes.edge_files.beziers import Beziers
-from meshes.edge_files.strokes import Stroke, edge_from_strokes
+from meshes.edge_files.stroke import Beziers, Stroke
 from meshes.input_file import file_bytes
 from solver.errors import InputError
 from solver.units import MM
@@ -26,23 +24,21 @@ ARC_PIECES = 16
 """Cubics in a full circle at least: its radius is then true to 1e-7."""
 
 
-def read_edge(path: Path, name: str) -> Edge:
-    """Return the edge that a DXF file draws: lines, arcs, circles, ellipses, splines, polylines with bulges.
+def read_strokes(path: Path) -> list[Stroke]:
+    """Return what a DXF file draws, labelled by its layers: lines, arcs, circles, ellipses, splines, polylines with bulges.
 
-    Lines on a layer called ``name`` count before all others; else the largest closed line is the outline. The
-    unit is that of $INSUNITS, and mm if the drawing has none. Blocks are opened; z is dropped.
+    The unit is that of $INSUNITS, and mm if the drawing has none. Blocks are opened; z is dropped.
 
     Raises
     ------
     InputError
-        If the file is not DXF or shows no closed edge.
+        If the file is not DXF.
     """
     content = file_bytes(path)
     drawing, paths = _opened(path)
     # where the file has no unit, the reader would have it in metres
     scale = MM * (_millimetres_per_unit(path, drawing.units) if b"$INSUNITS" in content else 1.0)
-    strokes = [Stroke(_beziers(part, scale), layer) for part, layer in paths if len(part)]
-    return edge_from_strokes(path, strokes, name)
+    return [Stroke(_beziers(part, scale), layer) for part, layer in paths if len(part)]
 
 
 def _opened(path: Path) -> tuple[Drawing, list[tuple[DxfPath, str]]]:
@@ -50,6 +46,8 @@ def _opened(path: Path) -> tuple[Drawing, list[tuple[DxfPath, str]]]:
     try:
         drawing = readfile(path)
         return drawing, list(_paths(drawing.modelspace()))
+    except MemoryError:
+        raise
     except Exception as error:  # to a broken drawing the reader answers with whatever it stumbles over
         reason = " ".join(str(error).split()) or type(error).__name__
         raise InputError(

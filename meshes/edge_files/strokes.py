@@ -1,73 +1,41 @@
 """The strokes of a drawing, joined end to end, and which of them is the edge."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 from scipy.spatial import KDTree
 
 from meshes.edge import Edge
-from meshes.edge_files.beziers import Beziers, backwards, edge_from_beziers, enclosed_area
+from meshes.edge_files.beziers import backwards, edge_from_beziers, enclosed_area
+from meshes.edge_files.stroke import JOIN, Beziers, Stroke, advice
 from solver.arrays import Floats
 from solver.errors import InputError
 from solver.units import MM
 
-JOIN = 0.05 * MM
-"""Ends nearer than this are meant to meet: a tenth of the line's own width on a drawing."""
 
+def edge_from_strokes(path: Path, strokes: Sequence[Stroke], name: str) -> Edge:
+    """Return the edge that those strokes of a drawing show which count.
 
-@dataclass(frozen=True, eq=False)
-class Stroke:
-    """One continuous line of a drawing: its curves, and the name that it bears in the drawing."""
-
-    beziers: Beziers
-    label: str = ""
-
-    @property
-    def ends(self) -> Floats:
-        """Its first and its last point (2, 2) [m]."""
-        return np.array([self.beziers[0][0], self.beziers[-1][-1]])
-
-    @property
-    def extent(self) -> float:
-        """How far it goes from its start, at most [m]."""
-        return max(
-            float(np.linalg.norm(bezier - self.beziers[0][0], axis=1).max()) for bezier in self.beziers
-        )
-
-    @property
-    def is_closed(self) -> bool:
-        """Whether it comes back to its start (a mere dot does not)."""
-        return float(np.linalg.norm(np.diff(self.ends, axis=0))) <= JOIN < self.extent
-
-
-def edge_from_strokes(path: Path, strokes: list[Stroke], name: str) -> Edge:
-    """Return the edge that a drawing shows.
-
-    Strokes labelled with the edge's name count alone, if there are any. Open ones are joined where just two
-    ends meet. The outline is then the closed line with the largest area; a hole's drawing holds one.
+    Open ones are joined where just two ends meet. The outline is then the closed line with the largest area; a
+    hole's drawing holds one.
 
     Raises
     ------
     InputError
         If nothing is drawn, the largest line is open, or a hole's drawing holds several closed lines.
     """
-    named = [one for one in strokes if one.label.lower() == name.lower()] or strokes
-    _check_drawn(path, named)
-    lines = [one for one in named if one.is_closed] + _joined([one for one in named if not one.is_closed])
+    _check_drawn(path, strokes)
+    lines = [one for one in strokes if one.is_closed] + _joined([one for one in strokes if not one.is_closed])
     largest = max(lines, key=lambda line: enclosed_area(line.beziers))
     if not largest.is_closed:
-        raise InputError(f"{path.name}: the edge is open: {_gap(largest, lines)} {_advice(name)}")
+        raise InputError(f"{path.name}: the edge is open: {_gap(largest, lines)} {advice(name)}")
     closed = sum(line.is_closed for line in lines)
     if name != "outline" and closed > 1:
         raise InputError(
-            f"{path.name}: it holds {closed} closed lines; expected one, the hole's edge. {_advice(name)}"
+            f"{path.name}: it holds {closed} closed lines; expected one, the hole's edge. {advice(name)}"
         )
     return edge_from_beziers(largest.beziers, name)
-
-
-def _advice(name: str) -> str:
-    return f'Mend it, or give the line that is meant the id (SVG) or the layer (DXF) "{name}".'
 
 
 def _joined(strokes: list[Stroke]) -> list[Stroke]:
@@ -75,23 +43,22 @@ def _joined(strokes: list[Stroke]) -> list[Stroke]:
     strokes = [one for one in strokes if one.extent > JOIN]
     if not strokes:
         return []
-    partners = _partners(strokes)
-    lines, left = [], set(range(len(strokes)))
-    while left:
-        lines.append(_followed(strokes, partners, left))
-    return lines
+    partners, left = _partners(strokes), set(range(len(strokes)))
+    return [_followed(first, strokes, partners, left) for first in range(len(strokes)) if first in left]
 
 
 def _partners(strokes: list[Stroke]) -> dict[int, int]:
     """Pair the ends (2 i is the start of stroke i, 2 i + 1 its end) that meet just each other."""
-    tree = KDTree(np.concatenate([one.ends for one in strokes]))
-    near = tree.query_ball_tree(tree, JOIN)
-    return {end: sum(ends) - end for end, ends in enumerate(near) if len(ends) == 2}
+    ends = np.concatenate([one.ends for one in strokes])
+    near = np.asarray(KDTree(ends).query(ends, k=3, distance_upper_bound=np.nextafter(JOIN, np.inf))[1])
+    met = np.flatnonzero((near < len(ends)).sum(axis=1) == 2)  # itself and one more
+    others = near[met][:, 0] + near[met][:, 1] - met
+    return dict(zip(met.tolist(), others.tolist(), strict=True))
 
 
-def _followed(strokes: list[Stroke], partners: dict[int, int], left: set[int]) -> Stroke:
-    """Take one line out of those left: from a loose end to the next, or once round."""
-    start = 2 * min(left)
+def _followed(first: int, strokes: list[Stroke], partners: dict[int, int], left: set[int]) -> Stroke:
+    """Take one line out of those left, that of the first: from a loose end to the next, or once round."""
+    start = 2 * first
     seen = {start}
     while (before := partners.get(start)) is not None and before ^ 1 not in seen:
         start = before ^ 1
@@ -115,7 +82,7 @@ def _starting_at(point: Floats | None, beziers: Beziers) -> Beziers:
     return np.concatenate([point[None], beziers[0][1:]]), *beziers[1:]
 
 
-def _check_drawn(path: Path, strokes: list[Stroke]) -> None:
+def _check_drawn(path: Path, strokes: Sequence[Stroke]) -> None:
     """Refuse drawings without lines, or with numbers in them that are none."""
     if not all(np.isfinite(bezier).all() for one in strokes for bezier in one.beziers):
         raise InputError(

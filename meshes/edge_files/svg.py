@@ -1,4 +1,4 @@
-"""Edges drawn in SVG files."""
+"""Strokes drawn in SVG files."""
 
 import io
 import re
@@ -10,8 +10,7 @@ import numpy as np
 from svgelements import SVG, Arc, CubicBezier, Matrix, Move, PathSegment, QuadraticBezier, Shape
 from svgelements import Path as SvgPath
 
-from meshes.edge import Edge
-from meshes.edge_files.strokes import Stroke, edge_from_strokes
+from meshes.edge_files.stroke import Stroke
 from meshes.input_file import file_bytes
 from solver.arrays import Floats
 from solver.errors import InputError
@@ -26,24 +25,20 @@ ARC_TURN = np.radians(15.0)
 """Of one cubic in an arc: its radius is then true to 1e-8."""
 
 
-def read_edge(path: Path, name: str) -> Edge:
-    """Return the edge that an SVG file draws: by paths, polygons, lines, rectangles, circles or ellipses.
+def read_strokes(path: Path) -> list[Stroke]:
+    """Return what an SVG file draws by paths, polygons, lines, rectangles, circles or ellipses, labelled by their ids.
 
-    A shape whose id is ``name`` counts before all others; else the largest closed one is the outline. The
-    origin is the zero of the drawing's own units (where its viewBox counts from); y is turned, for in SVG it
+    The origin is the zero of the drawing's own units (where its viewBox counts from); y is turned, for in SVG it
     goes down.
 
     Raises
     ------
     InputError
-        If the file is not SVG, does not say its size in a unit of length, or shows no closed edge.
+        If the file is not SVG, or does not say its size in a unit of length.
     """
     drawing, paths = _parsed(path)
     scale = _millimetres_per_unit(path, drawing) * MM * np.array([1, -1])
-    strokes = [
-        Stroke(tuple(scale * bezier for bezier in beziers), label) for beziers, label in paths if beziers
-    ]
-    return edge_from_strokes(path, strokes, name)
+    return [Stroke(tuple(scale * bezier for bezier in beziers), label) for beziers, label in paths if beziers]
 
 
 def _parsed(path: Path) -> tuple[SVG, list[tuple[list[Floats], str]]]:
@@ -58,6 +53,8 @@ def _parsed(path: Path) -> tuple[SVG, list[tuple[list[Floats], str]]]:
             f"{path.name}: line {line}, column {column}: it is not well-formed SVG; expected a drawing "
             "saved as SVG. Save it again from the drawing program, uncompressed."
         ) from None
+    except MemoryError:
+        raise
     except Exception:  # to other XML and to broken numbers the parser answers with whatever it stumbles over
         raise InputError(
             f"{path.name}: it is not a drawing in SVG, or a number in it is broken; expected paths or plain "

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
@@ -48,11 +49,14 @@ async def _listen(request: Request) -> Response:
 
 def _begin(state: BenchState, plate: OpenPlate, question: ListenQuestion) -> "dict[str, Json]":
     from solver.bench.listen_work import ListenOrder, listen
+    from solver.measured.read_apart import recordings_apart
 
     body, path = plate.known(question.mark).body, brought_to(plate, question.brought).path
 
     def order() -> ListenOrder:
-        return ListenOrder(path, awaited(state, plate, body, lambda solved: solved.tapped))
+        with called_by_name(path), recordings_apart([path]) as finished:
+            (recording,) = finished()
+        return ListenOrder(recording, awaited(state, plate, body, lambda solved: solved.tapped))
 
     return state.jobs.begin_after("Listening", listen, order, partial(_take, plate, question.brought)).told()
 

@@ -1,15 +1,13 @@
 """A recording listened to in a process of its own: its tones held against the plate, and the picture of its spectrum."""
 
 from dataclasses import dataclass
-from pathlib import Path
 
 from solver.advice.tap_reading import TappedPlate, read_taps
-from solver.bench.brought import called_by_name
 from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.tap_answer import silent_in_words, tap_as_json
 from solver.commands.tones import Json
-from solver.measured.recording import read_recording
+from solver.measured.recording import Recording
 from solver.measured.spectrum import tap_spectrum
 from solver.measured.tap_tones import hear_tones
 from solver.viewer.captions import mode_name
@@ -37,20 +35,18 @@ class Heard:
 class ListenOrder:
     """What is to be listened to, and the plate, solved, that its tones are held against."""
 
-    recording: Path
+    recording: Recording
     tapped: TappedPlate
 
 
 def listen(progress: Progress, order: ListenOrder) -> Heard:
     """Return the tones of a recording; raises InputError as ``platewright tap``."""
     progress.say("Listening", 0.0)
-    with called_by_name(order.recording):
-        recording = read_recording(order.recording)
-    heard = hear_tones((recording,))
+    heard = hear_tones((order.recording,))
     progress.say("Holding the tones against the plate's", 0.5)
     reading = read_taps(heard.tones, order.tapped)
     progress.say("Drawing", 0.7)
-    picture = page_as_svg(tap_figure(tap_spectrum((recording,)), heard, reading))
+    picture = page_as_svg(tap_figure(tap_spectrum((order.recording,)), heard, reading))
     modes = reading.modes
     likely = map(reading.mode, range(len(heard.tones)))
     numbered = [(name, float(hz)) for name, hz in zip(modes.names, modes.hz, strict=True) if name]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from solver.bench.answers import ChangedError
 from solver.bench.fingerprint import body_fingerprint, fingerprint
+from solver.bounded_reading import OverboundError
 from solver.errors import InputError
 from solver.plate_folder.description import read_description
 
@@ -88,6 +89,7 @@ class OpenPlate:
         self.heard: dict[str, Heard] = {}
         self.powder: dict[str, PowderRead] = {}
         self._read: ReadPlate | None = None
+        self._too_much: tuple[str, str] = ("", "")
 
     def read(self) -> ReadPlate:
         """Return the plate as its files now say.
@@ -109,8 +111,14 @@ class OpenPlate:
         from solver.bench.picture import draw
         from solver.plate_folder.read import read_folder
 
+        if self._too_much[0] == body:  # the page asks often, and each time would take as long
+            raise InputError(self._too_much[1])
         description = read_description(self.folder)
-        plate = read_folder(description).plate
+        try:
+            plate = read_folder(description).plate
+        except OverboundError as error:
+            self._too_much = (body, str(error))
+            raise
         return ReadPlate(mark, body, description, plate, draw(plate))
 
     def known(self, mark: str) -> ReadPlate:

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
@@ -56,12 +57,15 @@ async def _read(request: Request) -> Response:
 
 def _begin(state: BenchState, plate: OpenPlate, question: PowderQuestion) -> "dict[str, Json]":
     from solver.bench.powder_work import PowderOrder, photo_request, read_powder
+    from solver.measured.read_apart import photo_apart
 
-    body, photo = plate.known(question.mark).body, brought_to(plate, question.brought).path
-    request = photo_request(plate.folder, photo, question.hz, question.seen, question.landmarks)
+    body, path = plate.known(question.mark).body, brought_to(plate, question.brought).path
+    request = photo_request(plate.folder, path, question.hz, question.seen, question.landmarks)
 
     def order() -> PowderOrder:
-        return PowderOrder(request, awaited(state, plate, body, lambda solved: solved.shapes))
+        with called_by_name(path):
+            photo = photo_apart(path)
+        return PowderOrder(request, photo, awaited(state, plate, body, lambda solved: solved.shapes))
 
     return state.jobs.begin_after(
         "Reading the photo", read_powder, order, partial(_take, plate, question.brought)

@@ -17,7 +17,7 @@ from solver.commands.pattern_answer import pattern_as_json, pattern_in_words
 from solver.commands.pattern_request import PatternRequest, checked_hz, checked_side, read_landmarks
 from solver.commands.tones import Json
 from solver.measured.landmarks import FEWEST, named_places
-from solver.measured.photo_file import as_png, read_photo
+from solver.measured.photo_file import Photo, as_png
 from solver.measured.plate_form import PlateForm
 from solver.modal.node_lines import node_lines
 from solver.plate.plate import Plate
@@ -36,9 +36,10 @@ class PowderRead:
 
 @dataclass(frozen=True, eq=False)
 class PowderOrder:
-    """The photo that is to be read, as it is asked of the command, and the plate, solved."""
+    """What is asked of a photo, as of the command, the photo, and the plate, solved."""
 
     request: PatternRequest
+    photo: Photo
     shapes: KnownShapes
 
 
@@ -63,17 +64,21 @@ def places_to_point_at(form: PlateForm) -> dict[str, Floats]:
 
 def read_powder(progress: Progress, order: PowderOrder) -> PowderRead:
     """Return what a photo shows; raises InputError as ``platewright pattern``."""
-    request, plate, photo = order.request, order.shapes.on.plate, order.request.photo
+    request, plate, path = order.request, order.shapes.on.plate, order.request.photo
     said = iter(
         (("Looking for the plate on the photo", 0.0), ("Holding its lines against the computed ones", 0.7))
     )
-    with called_by_name(photo):
-        reading = pattern_reading(plate, request, order.shapes.patterns, lambda _: progress.say(*next(said)))
-        scale = read_photo(photo).reduced
+    with called_by_name(path):
+        reading = pattern_reading(
+            plate, request, order.photo, order.shapes.patterns, lambda _: progress.say(*next(said))
+        )
     progress.say("Drawing", 0.95)
     view = reading.match.view
     return PowderRead(
-        pattern_as_json(reading, request, photo), view.lines, _as_png(reading), _drawn(reading, plate, scale)
+        pattern_as_json(reading, request, path),
+        view.lines,
+        _as_png(reading),
+        _drawn(reading, plate, order.photo.reduced),
     )
 
 

@@ -105,7 +105,7 @@ class Job:
     keep: Keep
     key: str = field(default_factory=lambda: secrets.token_hex(8))
     state: State = "waiting"
-    said: str = "Waiting for other work to end"
+    said: str = "Getting ready"
     share: float = 0.0
     parts: list[str] = field(default_factory=list)
     result: "Mapping[str, Json] | None" = None
@@ -149,6 +149,9 @@ class Job:
         except InputError as error:
             self._end("refused", in_page_words(str(error)))
         else:
+            with self._lock:
+                if not self.is_over:
+                    self.said = "Waiting for other work to end"
             with places:
                 self._run(work)
 

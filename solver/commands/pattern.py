@@ -10,6 +10,7 @@ from rich.console import Console
 from solver.commands.headline import headline
 from solver.commands.pattern_request import LandmarkText, PatternRequest
 from solver.errors import InputError
+from solver.measured.read_apart import photo_apart
 from solver.plate_folder.description import read_description
 from solver.units import MM
 from solver.viewer.page_files import picture_kind
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from solver.advice.pattern_reading import PatternReading
     from solver.advice.plate_patterns import PlatePatterns
     from solver.measured.landmarks import Landmark
+    from solver.measured.photo_file import Photo
     from solver.measured.plate_form import PlateForm
     from solver.measured.powder_photo import PlateView
     from solver.plate.plate import Plate
@@ -42,7 +44,8 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
         from solver.plate_folder.read import read_folder
 
         plate = read_folder(description).plate
-        reading = pattern_reading(plate, request, lambda: plate_patterns(plate), status.update)
+        photo = photo_apart(request.photo)
+        reading = pattern_reading(plate, request, photo, lambda: plate_patterns(plate), status.update)
     with busy.status("Drawing"):
         done = [*_keep(request, reading)]
     write_seen_lines(reading.match.view.lines, path)
@@ -57,10 +60,11 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
 def pattern_reading(
     plate: "Plate",
     request: PatternRequest,
+    photo: "Photo",
     solve: "Callable[[], PlatePatterns]",
     say: Callable[[str], object],
 ) -> "PatternReading":
-    """Return what the photo shows of a plate, which ``solve`` gives solved; ``say`` is told what is being done.
+    """Return what the photo asked about shows of a plate, which ``solve`` gives solved; ``say`` is told what is being done.
 
     Raises InputError as `run_pattern`.
     """
@@ -68,7 +72,7 @@ def pattern_reading(
     from solver.measured.plate_form import PlateForm
 
     say("Looking for the plate on the photo")
-    views = _views(request, PlateForm(plate.outline, plate.arch, plate.graduation))
+    views = _views(request, photo, PlateForm(plate.outline, plate.arch, plate.graduation))
     say("Solving")
     patterns = solve()
     index = None if request.mode is None else _index(request.mode, patterns)
@@ -90,14 +94,13 @@ def _asked_lines_file(request: PatternRequest) -> Path:
     return request.lines or lines_file(request.photo)
 
 
-def _views(request: PatternRequest, form: "PlateForm") -> "tuple[PlateView, ...]":
+def _views(request: PatternRequest, photo: "Photo", form: "PlateForm") -> "tuple[PlateView, ...]":
     """Return the ways to lay the photographed plate flat."""
     from solver.measured.landmarks import found_by_landmarks
-    from solver.measured.photo_file import read_photo
     from solver.measured.plate_on_photo import found_by_edge
     from solver.measured.powder_photo import read_pattern
 
-    photo, name = read_photo(request.photo), request.photo.name
+    name = request.photo.name
     sides = (False, True) if request.seen is None else (request.seen == "inside",)
     if not request.landmarks:
         return read_pattern(photo, found_by_edge(photo, form, name), form, name, sides)

@@ -12,6 +12,7 @@ from rich.text import Text
 from solver.commands.headline import headline
 from solver.commands.typed_path import as_typed
 from solver.errors import InputError
+from solver.measured.read_apart import recordings_apart
 from solver.plate_folder.description import read_description
 from solver.viewer.page_files import picture_kind
 
@@ -48,11 +49,10 @@ def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
     if not request.as_json:
         names = Text(", ".join(path.name for path in request.recordings), "bold")
         out.print(names if description is None else headline(description.table))
-    with busy.status("Listening"):
-        from solver.measured.recording import read_recording
+    with busy.status("Listening"), recordings_apart(request.recordings) as finished:
         from solver.measured.tap_tones import hear_tones
 
-        recordings = tuple(read_recording(path) for path in request.recordings)
+        recordings = finished()
         heard = hear_tones(recordings)
     reading, folder = None, None
     if description is not None:

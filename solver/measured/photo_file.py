@@ -1,5 +1,6 @@
 """Photographs from files: upright as the maker saw them, no larger than needed, and nothing else let in."""
 
+import stat
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
@@ -78,13 +79,17 @@ def _check_file(path: Path) -> None:
     try:
         if path.is_dir():
             raise InputError(f"{path}: it is a folder; expected a photo, a JPEG or PNG file. Name the file.")
-        size = path.stat().st_size
+        entry = path.stat()
     except OSError as error:
         raise InputError(
             f"{path}: it cannot be opened ({error.strerror}); expected a photo, a JPEG or PNG file. Check its name."
         ) from error
-    if size > MOST_BYTES:
-        raise _too_large(path, f"{size / 1e6:.0f} MB", "JPEG")
+    if not stat.S_ISREG(entry.st_mode):
+        raise InputError(
+            f"{path}: it is a device or a pipe; expected a photo, a JPEG or PNG file. Save what it gives to a file first."
+        )
+    if entry.st_size > MOST_BYTES:
+        raise _too_large(path, f"{entry.st_size / 1e6:.0f} MB", "JPEG")
 
 
 def _kind(image: "Image") -> str:

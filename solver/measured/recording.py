@@ -5,6 +5,7 @@ brought to that rate as it comes: memory does not grow with the rate or the numb
 to hold.
 """
 
+import stat
 from collections.abc import Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ import numpy as np
 from solver.arrays import Bools, Floats, Ints, freeze
 from solver.errors import InputError
 from solver.measured.telephone_sound import LOSSLESS, is_m4a, telephone_sound
+from solver.measured.wav_file import WavSound, is_wav
 
 if TYPE_CHECKING:
     from soundfile import SoundFile
@@ -31,6 +33,10 @@ LONGEST_S = 600.0
 TAKEN = "WAV, FLAC, M4A, OGG or MP3"
 
 _KINDS = {"WAV", "WAVEX", "RF64", "FLAC", "OGG", "MP3", "M4A"}
+_FRAMED = (b"fLaC", b"OggS", b"ID3")
+"""How FLAC, OGG and MP3 with a title begin; without one, MP3 begins with eleven set bits."""
+
+_OTHERS = {b"FORM": "AIFF", b"riff": "W64", b"caff": "CAF", b".snd": "AU"}
 _LOSSY = {"OGG", "MP3", "M4A"}
 """Kinds stored with loss, as a rule; how long they are shows at the end only."""
 
@@ -76,11 +82,13 @@ def read_recording(path: Path) -> Recording:
 
     _check_there(path)
     try:
-        with path.open("rb") as handle, _opened(handle) as file:
-            _check_kind(path, file)
-            blocks = list(_slowed(file, path.name))
-            cut_short = _breaks_off(path, file)
-            lossy = file.format in _LOSSY and file.subtype != LOSSLESS
+        with path.open("rb") as handle:
+            content = _content(path, handle)
+            with _opened(content) as file:
+                _check_kind(path, file)
+                blocks = list(_slowed(file, path.name))
+                cut_short = _breaks_off(content, file)
+                lossy = file.format in _LOSSY and file.subtype != LOSSLESS
     except (soundfile.SoundFileError, RuntimeError, ValueError, TypeError):
         raise InputError(
             f"{path}: it cannot be read as a recording, or is damaged; expected {TAKEN}. "
@@ -95,22 +103,46 @@ def read_recording(path: Path) -> Recording:
     return Recording(path.name, samples[:, loud] - samples[:, loud].mean(), clipped[:, loud], warnings, lossy)
 
 
-def _opened(handle: IO[bytes]) -> "AbstractContextManager[SoundFile | TelephoneSound]":
+def _content(path: Path, handle: IO[bytes]) -> IO[bytes] | WavSound:
+    """Return what a decoder gets of a file, by what it begins with: no decoder is given what is not its own."""
+    head = handle.read(12)
+    handle.seek(0)
+    if is_wav(head):
+        return WavSound(handle)
+    if head[:4] in _OTHERS:
+        raise InputError(
+            f"{path}: it is a file of kind {_OTHERS[head[:4]]}; expected {TAKEN}. Save it as WAV."
+        )
+    if head.startswith(_FRAMED) or is_m4a(head) or (head[:1] == b"\xff" and head[1:2] >= b"\xe0"):
+        return handle
+    raise ValueError("no kind of recording")
+
+
+def _opened(content: IO[bytes] | WavSound) -> "AbstractContextManager[SoundFile | TelephoneSound]":
     import soundfile
 
-    return telephone_sound(handle) if is_m4a(handle) else soundfile.SoundFile(handle)
+    head = content.read(12)
+    content.seek(0)
+    if is_m4a(head) and not isinstance(content, WavSound):
+        return telephone_sound(content)
+    file: AbstractContextManager[SoundFile | TelephoneSound] = soundfile.SoundFile(content)
+    return file
 
 
 def _check_there(path: Path) -> None:
     if path.is_dir():
         raise InputError(f"{path}: it is a folder; expected a recording ({TAKEN}). Name the file.")
     try:
-        size = path.stat().st_size
+        entry = path.stat()
     except (OSError, ValueError):
         raise InputError(
             f"{path}: there is no such file; expected a recording ({TAKEN}). Check the name."
         ) from None
-    if size == 0:
+    if not stat.S_ISREG(entry.st_mode):
+        raise InputError(
+            f"{path}: it is a device or a pipe; expected a recording ({TAKEN}). Save what it gives to a file first."
+        )
+    if entry.st_size == 0:
         raise InputError(f"{path}: the file is empty; expected a recording of taps. Record again.")
 
 
@@ -185,7 +217,7 @@ def _cut_off(samples: Floats, file: "SoundFile | TelephoneSound") -> Bools:
 
 def _runs(marked: Bools, least: int) -> Bools:
     """Return where at least ``least`` marks follow one another (n, channels)."""
-    if len(marked) < least:
+    if np.count_nonzero(marked) < least:
         return np.zeros_like(marked)
     whole = _sums(marked, least) == least
     return _sums(np.pad(whole, ((least - 1, least - 1), (0, 0))), least) > 0
@@ -197,15 +229,8 @@ def _sums(marked: Bools, count: int) -> Ints:
     return np.asarray(sums[count:] - sums[:-count])
 
 
-def _breaks_off(path: Path, file: "SoundFile | TelephoneSound") -> bool:
+def _breaks_off(content: IO[bytes] | WavSound, file: "SoundFile | TelephoneSound") -> bool:
     """Tell whether the file holds less sound than it says."""
-    if file.format in ("WAV", "WAVEX"):
-        return 0 < path.stat().st_size < _stated_size(path)
+    if isinstance(content, WavSound):
+        return content.breaks_off
     return file.format not in _LOSSY and bool(0 < file.tell() < file.frames)
-
-
-def _stated_size(path: Path) -> int:
-    """Return the size that a WAV file gives itself in its first bytes; what streams never close states 0 or the most."""
-    with path.open("rb") as handle:
-        stated = int.from_bytes(handle.read(8)[4:], "little")
-    return stated + 8 if stated < 0xFFFF_FF00 else 0

@@ -20,11 +20,9 @@ _KIND = "mov"
 """What the library calls such files; named, so that no file that points to others is followed."""
 
 
-def is_m4a(handle: IO[bytes]) -> bool:
-    """Tell whether a file names itself MPEG-4 (ISO/IEC 14496-12, file type box), and go back to its beginning."""
-    head = handle.read(8)
-    handle.seek(0)
-    return head[4:] == b"ftyp"
+def is_m4a(head: bytes) -> bool:
+    """Tell whether a file whose first bytes these are names itself MPEG-4 (ISO/IEC 14496-12, file type box)."""
+    return head[4:8] == b"ftyp"
 
 
 @dataclass(eq=False)

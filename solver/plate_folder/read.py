@@ -6,7 +6,7 @@ from pathlib import Path
 from threadpoolctl import threadpool_limits
 
 from meshes.arch import Arch, arch_from_heights, arch_from_sections, drawn_arch, flat_arch
-from meshes.edge_files import read_edge
+from meshes.edge_files import read_edges
 from meshes.graduation import Graduation, graduation_from_readings, uniform_graduation
 from meshes.outline import Outline, make_outline
 from meshes.readings_csv import read_table
@@ -78,9 +78,10 @@ def _make_plate(folder: Path, table: PlateTable) -> Plate:
 
 
 def _read_outline(folder: Path, table: OutlineTable) -> Outline:
-    edge = read_edge(file_in(folder, table.file, "plate.toml: outline.file"), "outline")
-    paths = [file_in(folder, name, "plate.toml: outline.holes") for name in table.holes]
-    return make_outline(edge, tuple(read_edge(path, path.stem) for path in paths))
+    outline = file_in(folder, table.file, "plate.toml: outline.file")
+    holes = [file_in(folder, name, "plate.toml: outline.holes") for name in table.holes]
+    edge, *others = read_edges([(outline, "outline"), *((path, path.stem) for path in holes)])
+    return make_outline(edge, tuple(others))
 
 
 def _read_arch(folder: Path, table: ArchTable, outline: Outline) -> Arch:

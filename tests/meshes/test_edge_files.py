@@ -1,6 +1,7 @@
 """Outlines written as CSV, SVG and DXF, read back and compared with exact areas and corners."""
 
 import math
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -13,7 +14,9 @@ from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
 from meshes.edge import Edge
-from meshes.edge_files import read_edge
+from meshes.edge_files import DRAWINGS, read_edges, read_strokes
+from meshes.edge_files.csv import read_edge as read_listed
+from meshes.edge_files.strokes import edge_from_strokes
 from solver.errors import InputError
 
 EXACT = 1e-4
@@ -42,6 +45,13 @@ def dxf_file(folder: Path, *draw: Draw, unit: int = 4, version: str = "R2010", b
         one(document.modelspace())
     document.saveas(folder / "outline.dxf", fmt="bin" if binary else "asc")
     return folder / "outline.dxf"
+
+
+def read_edge(path: Path, name: str) -> Edge:
+    """Read an edge without a process of its own for drawings."""
+    if path.suffix not in DRAWINGS:
+        return read_listed(path, name)
+    return edge_from_strokes(path, read_strokes(path, name), name)
 
 
 def refusal(path: Path, name: str = "outline") -> str:
@@ -413,8 +423,27 @@ def test_the_three_formats_agree(tmp_path: Path) -> None:
 
 
 def test_unknown_ending(tmp_path: Path) -> None:
-    assert "outline.step: its format is not known by its ending; expected .csv, .svg or .dxf" in refusal(
-        tmp_path / "outline.step"
+    said = "outline.step: its format is not known by its ending; expected .csv, .svg or .dxf"
+    with pytest.raises(InputError, match=said):
+        read_edges([(tmp_path / "outline.step", "outline")])
+
+
+def test_drawings_and_tables_are_read_together_in_the_order_asked_for(tmp_path: Path) -> None:
+    table = csv_file(tmp_path, "0,0 0,0 9,0 9,0 9,9 9,9", "hole.csv")
+    drawing = svg_file(tmp_path, '<circle id="outline" cx="180" r="100"/><circle id="eye" cx="150" r="5"/>')
+    outline, hole, eye = read_edges([(drawing, "outline"), (table, "hole"), (drawing, "eye")])
+    assert [edge.name for edge in (outline, hole, eye)] == ["outline", "hole", "eye"]
+    assert outline.area == pytest.approx(math.pi * 1e-2, rel=EXACT)
+    assert eye.area == pytest.approx(math.pi * 25e-6, rel=EXACT)
+
+
+@pytest.mark.parametrize("name", ["outline.svg", "outline.dxf"])
+def test_a_drawing_of_too_much_is_refused(tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("meshes.edge_files.stroke.MOST_CURVES", 10)
+    svg_file(tmp_path, '<path d="M0 0 L300 0 L300 100 Z"/>' * 4)
+    dxf_file(tmp_path, *[slot] * 4)
+    assert re.search(
+        rf"{name}: \d+ lines and curves are drawn in it; expected at most 10", refusal(tmp_path / name)
     )
 
 
