@@ -63,8 +63,9 @@ def test_memory_is_bounded() -> None:
 @linux
 @pytest.mark.slow
 def test_processor_time_is_bounded() -> None:
+    """On a busy computer the clock is the sooner of the two."""
     with pytest.raises(
-        OverboundError, match=r"0\.svg: to read it would take more than 20 s; expected a drawing"
+        InputError, match=r"0\.svg: (to read it would take more than 20|it was not read within 24) s; exp"
     ):
         read("turn", ())
 

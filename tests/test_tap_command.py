@@ -1,5 +1,6 @@
 """``platewright tap`` as a maker and as another program use it."""
 
+import io
 import json
 import re
 import shutil
@@ -8,12 +9,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from rich.console import Console
 from scipy.signal import resample_poly
 
 from solver.cli import main
+from solver.commands.tap import TapRequest, run_tap
 from solver.plate_folder.description import read_description
+from solver.plate_folder.schema import LogEntry
 from tests.command_answers import answer_of
-from tests.measured.demonstration_taps import FAN_HZ, HZ, RATE, RECORDING, Q, taps
+from tests.measured.demonstration_taps import FAN_HZ, HZ, RATE, RECORDING, Q, taps, taps_with_a_door
 from tests.measured.telephone_files import write_m4a
 from tests.plate_folders import contents
 
@@ -82,6 +86,56 @@ def check_logged(folder: Path, named: dict[str, float]) -> None:
     assert len(newest.tones_hz) == len(HZ) - len(named)
     assert newest.recording == "recordings/taps.flac"
     assert (folder / "recordings" / "taps.flac").read_bytes() == RECORDING.read_bytes()
+
+
+@pytest.fixture
+def spoilt(tmp_path: Path) -> tuple[Path, Path]:
+    """The demonstration top, and a recording of it in which something rattles."""
+    shutil.copytree(TOP, tmp_path / "top", ignore=shutil.ignore_patterns("recordings", "pictures"))
+    soundfile.write(tmp_path / "door.wav", 0.5 * taps_with_a_door()[: 3 * RATE], RATE, subtype="FLOAT")
+    return tmp_path / "top", tmp_path / "door.wav"
+
+
+def newest(folder: Path) -> LogEntry:
+    return list(read_description(folder).log.values())[-1]
+
+
+@pytest.mark.parametrize(
+    ("more", "numbered"), [((), False), pytest.param(("--as-typed",), True, marks=pytest.mark.slow)]
+)
+def test_of_a_spoilt_recording_no_tone_is_numbered_unless_asked_for(
+    more: tuple[str, ...], numbered: bool, spoilt: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder, recording = spoilt
+    assert main(["tap", str(recording), "--plate", str(folder), "--log", "--json", *more]) == 0
+    printed = capsys.readouterr()
+    told = json.loads(printed.out)
+    assert told["doubtful"]
+    assert "Record single taps again" in told["warnings"][-1]
+    assert {tone["mode"] for tone in told["tones"]} == {None}
+    entry = newest(folder)
+    assert bool(entry.modes_hz) == numbered
+    assert len(entry.modes_hz) + len(entry.tones_hz) == len(told["tones"])
+    assert ("No tone was given the number of a mode" in printed.err) != numbered
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("answer", "numbered"), [("", False), ("y", True)])
+def test_at_the_terminal_it_is_asked_whether_to_number_all_the_same(
+    answer: str, numbered: bool, spoilt: tuple[Path, Path]
+) -> None:
+    folder, recording = spoilt
+    asked, out = [], Console(file=io.StringIO(), width=200)
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        return answer
+
+    run_tap(TapRequest((recording,), folder, True, None, False, False), out, out, ask)
+    assert asked == ["Enter the modes with their numbers all the same? [y/N] "]
+    assert bool(newest(folder).modes_hz) == numbered
+    assert isinstance(out.file, io.StringIO)
+    assert "5 ?" in out.file.getvalue()
 
 
 REFUSED: dict[str, tuple[list[str], str]] = {

@@ -51,13 +51,17 @@ class Expected:
 
 @dataclass(frozen=True)
 class HeardTone:
-    """A tone ``ln f`` with its standard deviation, of one ``entry`` of the log on one ``state`` of the plate."""
+    """A tone ``ln f`` with its standard deviation, of one ``entry`` of the log on one ``state`` of the plate.
+
+    ``no_mode`` is the chance that it is none of the plate's modes, where it bears no number.
+    """
 
     log_hz: float
     spread: float
     entry: int
     state: int
     number: str | None = None
+    no_mode: float = HEARD_NO_MODE
 
 
 @dataclass(frozen=True)
@@ -146,7 +150,7 @@ class _Beam:
         miss = tone.log_hz - self.mean
         fit = student.logpdf(miss / np.sqrt(spread), TAIL) - 0.5 * np.log(spread) + _chances(expected, tone)
         taken = (self.used == tone.entry) | (expected.state != tone.state)
-        nowhere = np.log(HEARD_NO_MODE if _open(expected, tone) else NO_MODE) + np.log(ANYWHERE)
+        nowhere = np.log(tone.no_mode if _open(expected, tone) else NO_MODE) + np.log(ANYWHERE)
         scores = self.scores[:, None] + np.column_stack(
             [np.where(taken, -np.inf, fit + PASSED_OVER), np.full(len(self.scores), nowhere)]
         )
@@ -184,7 +188,7 @@ def _chances(expected: Expected, tone: HeardTone) -> Floats:
     """Return the logarithm (m,) of the chance that a tone is meant for each mode, before its pitch is looked at."""
     modes = int((expected.state == tone.state).sum())
     if tone.number is None:
-        return np.full(len(expected.mean), np.log((1 - HEARD_NO_MODE) / modes))
+        return np.full(len(expected.mean), np.log((1 - tone.no_mode) / modes))
     own = np.array([name == tone.number for name in expected.names])
     if _open(expected, tone):  # then it is one of those that show no number
         nameless = np.array([name is None for name in expected.names])

@@ -1,6 +1,5 @@
 """Tones that were heard, held against those that the plate should have: which is which, and what did not sound."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +10,7 @@ from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import TONES, ToneResponse, lowest_response
 from solver.advice.wood_prior import WoodPrior
 from solver.arrays import Floats, freeze
-from solver.measured.tap_tones import Tone
+from solver.measured.tap_tones import TapTones, Tone
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 
@@ -24,6 +23,8 @@ MOST_COMPUTED = 20
 _DIFFERENCE = 0.01
 """By how much of a tone the predicted distance of two neighbours may be off (common practice, no source)."""
 
+_ODDS_AT_0_DB, _ODDS_PER_DB = -4.5, 0.1
+
 _MORE = 4
 _BEYOND = 1.15
 _SOUGHT = ("1", "2", "5")
@@ -33,13 +34,14 @@ _SOUGHT = ("1", "2", "5")
 class TapReading:
     """Tones with the modes of the plate that they are; ``spreads`` (k,) of ``ln f`` of each mode before a tone was heard.
 
-    ``paired`` is None for a tone above all that were computed.
+    ``paired`` is None for a tone above all that were computed. If the recording is ``doubtful``, none is sure.
     """
 
     tones: tuple[Tone, ...]
     paired: tuple[Paired | None, ...]
     modes: Modes
     spreads: Floats
+    doubtful: bool = False
 
     def __post_init__(self) -> None:
         freeze(self, spreads=((len(self.modes.hz),), float))
@@ -51,6 +53,10 @@ class TapReading:
 
     def name(self, tone: int) -> str | None:
         """Return the trade's number of the mode that a tone surely is."""
+        return None if self.doubtful else self.likely_name(tone)
+
+    def likely_name(self, tone: int) -> str | None:
+        """Return the trade's number that a tone would surely have if the recording held nothing but the plate."""
         pairing = self.paired[tone]
         sure = pairing is not None and pairing.mode is not None and pairing.is_sure
         return self.modes.names[pairing.mode] if sure and pairing and pairing.mode is not None else None
@@ -91,11 +97,12 @@ def tones_to_compute(heard: int) -> int:
     return min(max(TONES, heard + _MORE), MOST_COMPUTED)
 
 
-def read_taps(tones: Sequence[Tone], tapped: TappedPlate) -> TapReading:
+def read_taps(heard: TapTones, tapped: TappedPlate) -> TapReading:
     """Return the tones paired with the modes of a plate, as the doubts of its description and its wood allow.
 
     Of the plate, `tones_to_compute` are known, or more.
     """
+    tones = heard.tones
     count = tones_to_compute(len(tones))
     response = lowest_response(tapped.response, count, tapped.doubts)
     known = parameter_covariance(tapped.prior, [tapped.doubts])
@@ -105,8 +112,20 @@ def read_taps(tones: Sequence[Tone], tapped: TappedPlate) -> TapReading:
     within = [tone for tone in tones if tone.hz < _BEYOND * modes.hz[-1]]
     found = pair_tones(expected, [_heard(tone) for tone in within])
     beyond = [None] * (len(tones) - len(within))
-    return TapReading(tuple(tones), (*found, *beyond), modes, np.sqrt(np.diag(covariance)))
+    return TapReading(tones, (*found, *beyond), modes, np.sqrt(np.diag(covariance)), heard.doubtful)
 
 
 def _heard(tone: Tone) -> HeardTone:
-    return HeardTone(float(np.log(tone.hz)), float(np.hypot(tone.sd_hz / tone.hz, HELD)), entry=0, state=0)
+    spread = float(np.hypot(tone.sd_hz / tone.hz, HELD))
+    return HeardTone(
+        float(np.log(tone.hz)), spread, entry=0, state=0, no_mode=chance_of_no_mode(tone.level_db)
+    )
+
+
+def chance_of_no_mode(level_db: float) -> float:
+    """Return the chance that a tone of a level [dB], at most 0, under the strongest is none of the plate's.
+
+    A room and things on the bench answer more faintly than the plate that was struck: a logistic law, fitted to the tones
+    of simulated takes (``python -m tests.trials.taps_in_rooms``).
+    """
+    return float(1 / (1 + np.exp(-(_ODDS_AT_0_DB - _ODDS_PER_DB * level_db))))

@@ -44,7 +44,7 @@ def listen(progress: Progress, order: ListenOrder) -> Heard:
     progress.say("Listening", 0.0)
     heard = hear_tones((order.recording,))
     progress.say("Holding the tones against the plate's", 0.5)
-    reading = read_taps(heard.tones, order.tapped)
+    reading = read_taps(heard, order.tapped)
     progress.say("Drawing", 0.7)
     picture = page_as_svg(tap_figure(tap_spectrum((order.recording,)), heard, reading))
     modes = reading.modes

@@ -1,5 +1,6 @@
 """The command line of ``platewright tap``."""
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -30,6 +31,9 @@ def tap(
         Path | None,
         typer.Option(metavar="FILE", help="Draw the spectrum with the tones (.png, .svg or .pdf)."),
     ] = None,
+    as_typed: Annotated[
+        bool, typer.Option("--as-typed", help="Number the modes even if the recording looks spoilt.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Read the tones of a plate from recordings of taps: frequency, Q, and how sure they are.
@@ -38,4 +42,5 @@ def tap(
     """
     from solver.commands.tap import TapRequest, run_tap
 
-    run_tap(TapRequest(tuple(recording), plate, log, picture, as_json), answers(), busy())
+    request = TapRequest(tuple(recording), plate, log, picture, as_typed, as_json)
+    run_tap(request, answers(), busy(), input if sys.stdin.isatty() else None)

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from solver.commands.headline import headline
 from solver.commands.log_answer import history_as_json, history_as_table
-from solver.commands.log_dialogue import Ask, ask_for_entry
+from solver.commands.log_dialogue import YES, Ask, ask_for_entry
 from solver.commands.log_history import History
 from solver.commands.log_request import LogRequest, TypedEntry, entry_typed
 from solver.errors import InputError
@@ -24,8 +24,6 @@ from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json
-
-YES = ("y", "yes")
 
 
 @dataclass(frozen=True)

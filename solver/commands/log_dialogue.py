@@ -13,6 +13,8 @@ from solver.plate_folder.schema import LogEntry, PlateTable
 Ask = Callable[[str], str]
 """Puts a question to the person at the terminal and returns the answer."""
 
+YES = ("y", "yes")
+
 USUAL_MODES = ("1", "2", "5")
 """The modes that makers tap for (common practice, no source)."""
 

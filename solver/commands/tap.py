@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.log_dialogue import YES, Ask
 from solver.commands.typed_path import as_typed
 from solver.errors import InputError
 from solver.measured.read_apart import recordings_apart
@@ -33,11 +34,15 @@ class TapRequest:
     folder: Path | None
     log: bool
     picture: Path | None
+    as_typed: bool
     as_json: bool
 
 
-def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
+def run_tap(request: TapRequest, out: Console, busy: Console, ask: Ask | None) -> None:
     """Print the tones of the recordings as a table or as JSON; draw them and enter them into the log if asked for.
+
+    What is spoilt by other sounds is entered without numbers, unless they are asked for or the person at the terminal
+    wants them; ``ask`` is None where nobody sits there.
 
     Raises InputError if a recording or the folder cannot be used, or something cannot be written.
     """
@@ -63,11 +68,13 @@ def run_tap(request: TapRequest, out: Console, busy: Console) -> None:
             reading = held_against(heard, folder)
     from solver.commands.tap_answer import tap_as_json, tap_as_table
 
-    done = list(_keep(request, recordings, heard, reading))
+    done = [*_draw(request, recordings, heard, reading)]
+    if not request.as_json:
+        out.print(tap_as_table(heard, reading, folder))
+    if request.log and request.folder is not None and reading is not None:
+        done += _enter(request, request.folder, reading, None if request.as_json else ask)
     if request.as_json:
         out.out(json.dumps(tap_as_json(heard, reading)), highlight=False)
-    else:
-        out.print(tap_as_table(heard, reading, folder))
     for line in done:
         busy.print(line, markup=False)
 
@@ -79,7 +86,7 @@ def held_against(heard: "TapTones", folder: "PlateFolder") -> "TapReading":
 
     plate, count = folder.plate, tones_to_compute(len(heard.tones))
     tapped = tapped_plate(folder, lambda doubts: tone_response(meshed(plate), plate, doubts, count))
-    return read_taps(heard.tones, tapped)
+    return read_taps(heard, tapped)
 
 
 def tapped_plate(folder: "PlateFolder", response: "Callable[[Doubts], ToneResponse]") -> "TappedPlate":
@@ -94,23 +101,41 @@ def tapped_plate(folder: "PlateFolder", response: "Callable[[Doubts], ToneRespon
     return TappedPlate(folder.plate, response(doubts), doubts, wood_prior(folder.plate.wood, weighed))
 
 
-def _keep(
+def _draw(
     request: TapRequest, recordings: "tuple[Recording, ...]", heard: "TapTones", reading: "TapReading | None"
 ) -> Iterator[str]:
-    """Draw and enter what was asked for; yield what was done."""
+    """Draw what was asked for; yield what was done."""
     if request.picture is not None:
         from solver.measured.spectrum import tap_spectrum
         from solver.viewer.tap_picture import draw_taps
 
         draw_taps(tap_spectrum(recordings), heard, reading, request.picture)
         yield f"Drawn in {request.picture}"
-    if request.log and request.folder is not None and reading is not None:
-        named = [(reading.name(place), tone.hz) for place, tone in enumerate(reading.tones)]
-        stamp = enter_tones(request.folder, request.recordings, named, {})
+
+
+def _enter(request: TapRequest, folder: Path, reading: "TapReading", ask: Ask | None) -> Iterator[str]:
+    """Enter the tones into the log of the plate; yield what was done."""
+    numbered = not reading.doubtful or request.as_typed or (ask is not None and _is_sure(ask))
+    names = map(reading.likely_name if numbered else lambda _: None, range(len(reading.tones)))
+    stamp = enter_tones(
+        folder,
+        request.recordings,
+        [(name, tone.hz) for name, tone in zip(names, reading.tones, strict=True)],
+        {},
+    )
+    if not numbered:
         yield (
-            f"Entered as log/{stamp}.toml. Add what you weighed, and the room, with: "
-            f"platewright log {as_typed(request.folder)} --corrects last --mass G --temperature C --humidity PCT"
+            "No tone was given the number of a mode, since something else sounded besides. Record single taps again; or "
+            "where you know a mode, number it with --corrects last --mode N=HZ, or all as they seem with tap --as-typed."
         )
+    yield (
+        f"Entered as log/{stamp}.toml. Add what you weighed, and the room, with: "
+        f"platewright log {as_typed(folder)} --corrects last --mass G --temperature C --humidity PCT"
+    )
+
+
+def _is_sure(ask: Ask) -> bool:
+    return ask("Enter the modes with their numbers all the same? [y/N] ").strip().lower() in YES
 
 
 def enter_tones(

@@ -32,6 +32,7 @@ def tap_as_json(heard: TapTones, reading: TapReading | None) -> dict[str, Json]:
         "steady_hz": [round(hz, 3) for hz in heard.steady_hz],
         "silent": [] if reading is None else [_silent(reading, mode) for mode in reading.silent],
         "warnings": [*heard.warnings],
+        "doubtful": heard.doubtful,
     }
 
 
@@ -98,7 +99,7 @@ def _mode_cells(reading: TapReading, place: int) -> tuple[str, str]:
     if mode is None or pairing is None:
         return "-", ""
     name = reading.modes.names[mode] or f"({mode + 1})"
-    return name if pairing.is_sure else f"{name} ?", f"{reading.modes.hz[mode]:.1f}"
+    return name if pairing.is_sure and not reading.doubtful else f"{name} ?", f"{reading.modes.hz[mode]:.1f}"
 
 
 def _meaning(heard: TapTones) -> Iterator[str]:

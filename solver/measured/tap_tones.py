@@ -26,6 +26,11 @@ _LEAST_EXPLAINED, _MOST_TAPS = 0.3, 12
 _CROWD, _CROWDED_HZ = 20, 18.0
 """The largest plate, a cello's back, has a mode in 20 Hz (from the modal model)."""
 
+_CROWDED = (
+    "{} tones stand nearer to each other than a plate's: something else sounded besides, such as a door or a voice, or "
+    "taps followed one another too fast. Record single taps again, in a quiet room."
+)
+
 
 @dataclass(frozen=True)
 class Tone:
@@ -44,12 +49,16 @@ class Tone:
 
 @dataclass(frozen=True)
 class TapTones:
-    """What the taps tell: tones from low to high, steady tones [Hz] that are the room's, number of taps, warnings."""
+    """What the taps tell: tones from low to high, steady tones [Hz] that are the room's, number of taps, warnings.
+
+    ``doubtful`` if something else sounded besides, so that no tone surely is the plate's.
+    """
 
     tones: tuple[Tone, ...]
     steady_hz: tuple[float, ...]
     taps: int
     warnings: tuple[str, ...] = ()
+    doubtful: bool = False
 
 
 def hear_tones(recordings: Sequence[Recording]) -> TapTones:
@@ -77,8 +86,9 @@ def hear_tones(recordings: Sequence[Recording]) -> TapTones:
             *(warning for taps in found for warning in taps.warnings),
             *left_out,
             *map(_of_lossy, lossy),
-            *_crowd(tones),
+            *([_CROWDED.format(len(tones))] if _is_crowd(tones) else ()),
         ),
+        _is_crowd(tones),
     )
 
 
@@ -93,13 +103,9 @@ def _first_of(segments: Sequence[Segment]) -> tuple[list[Segment], tuple[str, ..
     )
 
 
-def _crowd(tones: Sequence[Tone]) -> Iterator[str]:
-    """Yield a sentence if the tones stand so thick as those of a plate do not: noise that dies away sounds like many."""
-    if len(tones) >= _CROWD and np.median(np.diff([tone.hz for tone in tones])) < _CROWDED_HZ:
-        yield (
-            f"{len(tones)} tones stand nearer to each other than a plate's: something else sounded besides, such as a door "
-            "or a voice, or taps followed one another too fast. Record single taps again, in a quiet room."
-        )
+def _is_crowd(tones: Sequence[Tone]) -> bool:
+    """Tell whether the tones stand so thick as those of a plate do not: noise that dies away sounds like many."""
+    return len(tones) >= _CROWD and bool(np.median(np.diff([tone.hz for tone in tones])) < _CROWDED_HZ)
 
 
 def _of_lossy(name: str) -> str:

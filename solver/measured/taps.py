@@ -62,9 +62,11 @@ def find_taps(recording: Recording) -> Taps:
     InputError
         If there is no tap, or no ring-down that is long enough, free of clipping and louder than the room.
     """
-    sound = _against_the_room(recording.samples)
-    loud = _loudness(sound)
-    starts = [_first_sign(sound, start) for start in _rises(loud)]
+    starts: list[int] = []
+    if recording.seconds >= SHORTEST_S:
+        sound = _against_the_room(recording.samples)
+        loud = _loudness(sound)
+        starts = [_first_sign(sound, start) for start in _rises(loud)]
     if not starts:
         raise InputError(
             f"{recording.name}: there is no tap in it; expected a knock that stands out of the room's noise and rings "

@@ -72,7 +72,7 @@ def _tone_marks(heard: TapTones, reading: TapReading | None) -> list[_Mark]:
             continue
         pairing = reading.paired[place]
         name = reading.modes.names[mode]
-        doubt = "" if pairing is not None and pairing.is_sure else "?"
+        doubt = "" if pairing is not None and pairing.is_sure and not reading.doubtful else "?"
         called = f"mode {name}{doubt}  " if name else f"({mode + 1}){doubt}  "
         marks.append(_Mark(tone.hz, f"{called}{tone.hz:.1f}", OUTWARD, bool(name) and not doubt))
     return marks

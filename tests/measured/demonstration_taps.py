@@ -38,6 +38,15 @@ def taps() -> Floats:
     return np.asarray(0.6 * sound / np.abs(sound).max())
 
 
+def taps_with_a_door() -> Floats:
+    """Return the same sound where at every tap something rattles and dies away."""
+    rng, sound, count = np.random.default_rng(4), taps(), int(0.9 * RATE)
+    for start in (1.1, 2.4, 3.8, 5.1):
+        rattle = 0.05 * rng.normal(size=count) * np.exp(-np.arange(count) / RATE / 0.2)
+        sound[int(start * RATE) :][:count] += rattle
+    return sound
+
+
 if __name__ == "__main__":
     RECORDING.parent.mkdir(exist_ok=True)
     soundfile.write(RECORDING, taps(), RATE, subtype="PCM_16")

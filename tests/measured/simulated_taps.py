@@ -52,7 +52,11 @@ class Simulated:
 def simulate(seed: int, snr_db: float) -> Simulated:
     """Return the recording of one to six taps on a stock plate, drawn by a seed, over noise of a given level."""
     rng = np.random.default_rng(seed)
-    hz = _drawn_hz(rng, seed)
+    return simulate_modes(rng, _drawn_hz(rng, seed), snr_db)
+
+
+def simulate_modes(rng: np.random.Generator, hz: Floats, snr_db: float) -> Simulated:
+    """Return the recording of one to six taps that strike modes of these frequencies, all else drawn."""
     q = np.exp(rng.uniform(np.log(20), np.log(80), len(hz)))
     taps = int(rng.integers(1, 7))
     first, waits = rng.uniform(0.6, 1.2), rng.uniform(0.7, 1.5, taps - 1)

@@ -99,6 +99,8 @@ def notes(starts: tuple[float, ...]) -> Floats:
 
 REFUSED: dict[str, tuple[Recording, str]] = {
     "silence": (recording(np.zeros(3 * RATE_HZ)), "there is no tap in it"),
+    "two samples": (recording(np.zeros(2)), "there is no tap in it"),
+    "a fifth of a second": (recording(room(0.2)), "there is no tap in it"),
     "a room": (recording(room(5)), "there is no tap in it"),
     "hiss": (recording(np.random.default_rng(3).normal(size=5 * RATE_HZ)), "there is no tap in it"),
     "a breath of sound": (recording(np.ones(20)), "there is no tap in it"),

@@ -162,11 +162,18 @@ class ListenTask {
     return list;
   }
 
-  async log() {
+  /** Enter the tones as chosen; where something else sounded besides, numbers only once the maker is `sure` of them. */
+  async log(sure = false) {
     const beside = Object.fromEntries(this.beside.filter(({ field }) => field.value !== "").map(({ key, field }) => [key, Number(field.value)]));
     const wrong = this.beside.find(({ field }) => !field.validity.valid);
     if (wrong) { this.said.textContent = `${wrong.words}: expected ${wrong.field.min} to ${wrong.field.max}. Nothing was entered.`; wrong.field.focus(); return; }
     const modes = this.choices.map((list) => list.value || null);
+    if (this.heard.doubtful && !sure && modes.some((mode) => mode && mode !== OUT)) {
+      const yes = button("Enter with these numbers", () => orSay(this.said, () => this.log(true)), { id: "as-chosen" });
+      this.said.replaceChildren("Something else sounded besides, so the numbers may be wrong. Nothing is entered yet: record again, or ", yes);
+      yes.focus();
+      return;
+    }
     const { written } = await post(this.bench.path("/listen/log"), { mark: this.bench.picture.mark, brought: this.heard.brought, modes, ...beside });
     entered = { plate: this.bench.picture.plate, heard: this.heard, modes, written };
     await this.bench.readAgain();

@@ -1,0 +1,42 @@
+"""Tones held against a plate: their strength counts, and in a crowd of other sounds none is sure."""
+
+from functools import cache
+from pathlib import Path
+
+from solver.advice.tap_reading import TappedPlate, TapReading, chance_of_no_mode, read_taps
+from solver.advice.tone_response import meshed, tone_response
+from solver.commands.tap import tapped_plate
+from solver.measured.tap_tones import TapTones, Tone
+from solver.plate_folder.description import read_description
+from solver.plate_folder.read import read_folder
+
+
+@cache
+def top() -> TappedPlate:
+    folder = read_folder(read_description(Path("cases/violin-top-finished")))
+    plate = folder.plate
+    return tapped_plate(folder, lambda doubts: tone_response(meshed(plate), plate, doubts, 12))
+
+
+def read(levels: dict[float, float], doubtful: bool = False) -> TapReading:
+    tones = tuple(Tone(hz, 0.05, 50.0, 1.0, level, 2.0) for hz, level in sorted(levels.items()))
+    return read_taps(TapTones(tones, (), 4, doubtful=doubtful), top())
+
+
+def names(reading: TapReading) -> dict[float, str | None]:
+    return {tone.hz: reading.name(place) for place, tone in enumerate(reading.tones)}
+
+
+def test_the_fainter_a_tone_the_rather_it_is_none_of_the_plate_s() -> None:
+    chances = [chance_of_no_mode(level) for level in (0.0, -10.0, -20.0, -30.0, -40.0)]
+    assert chances == sorted(chances)
+    assert chances[0] < 0.05 < chances[-1]
+
+
+def test_in_a_doubtful_recording_no_tone_surely_is_a_mode() -> None:
+    modes = top().response.modes
+    levels = {round(0.99 * float(hz), 2): -5.0 for hz in modes.hz[:7]}
+    sure, doubtful = read(levels), read(levels, doubtful=True)
+    assert [*names(sure).values()] == [*modes.names[:7]]
+    assert set(names(doubtful).values()) == {None}
+    assert [doubtful.likely_name(place) for place in range(7)] == [*modes.names[:7]]
