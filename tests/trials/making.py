@@ -1,5 +1,6 @@
 """One making from the first tap to the last: write down, fit, plan, carve half of it, and again."""
 
+import re
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -30,11 +31,15 @@ CARVED_OFF, CARVED_REACH_MM = 0.15, 60.0
 """Error of a depth that is carved, as a share of it, and how far it reaches on a violin."""
 ABOVE_ALL = "lies above all tones"
 """Said of a high tone that the fit does not look at: no doubt of the maker's ear."""
+NOTHING = re.compile("Nothing to take|No wood to take")
 
 
 @dataclass
 class _Course:
-    """A making under way: the plate as it is, what its maker numbers, and what was said and foretold so far."""
+    """A making under way: the plate as it is, what its maker numbers, and what was said and foretold so far.
+
+    ``keys`` are those of the tones for which the last plan took the wishes, where it took another than bears the number.
+    """
 
     plausible: PlausiblePlate
     patterns: Patterns
@@ -48,6 +53,7 @@ class _Course:
     doubted: dict[tuple[str, str, str], Said] = field(default_factory=dict)
     forecasts: list[Forecast] = field(default_factory=list)
     moved: list[str] = field(default_factory=list)
+    keys: dict[str, str] = field(default_factory=dict)
 
     def off_pct(self, seen: Seen) -> Mapping[str, float]:
         """Return how far [%] the true tones are from the wishes, in the room where the wishes hold."""
@@ -67,10 +73,11 @@ class _Course:
         self.moved += self.seen.moved
 
     def foretold(self, by: str, bands: Mapping[str, tuple[float, float]], seen: Seen) -> None:
-        """Keep the intervals of modes 1, 2 and 5 beside what the plate truly does."""
+        """Keep the intervals of modes 1, 2 and 5, by the keys of their tones, beside what the plate truly does."""
         for number in NUMBERS:
-            if number in bands:
-                self.forecasts.append(Forecast(by, self.stage, number, *bands[number], seen.hz(number)))
+            key = self.keys.get(number, number)
+            if key in bands:
+                self.forecasts.append(Forecast(by, self.stage, number, *bands[key], seen.hz(number)))
 
 
 def make(kind: str, seed: int, number: int, folder: Path, passes: int = MOST_PASSES) -> Making:
@@ -178,16 +185,21 @@ def _fit(course: _Course) -> None:
 
 def _check_claims(course: _Course, planned: PlanAnswer, plan: CarvingPlan) -> None:
     """Hold what the plan says against the truth: that wishes hold, that they are met once all of it is carved."""
-    sentence = " ".join(planned.words.split())
-    if "every wish already holds" in sentence:
+    course.keys = {
+        number: key
+        for number, hz in course.wished.hz.items()
+        for key, wanted in plan.wanted.items()
+        if wanted == hz and number not in plan.wanted
+    }
+    if "every wish already holds" in planned.words:
         off = course.worst(course.seen)
         if abs(off) > CLAIMED_PCT:
             course.wrong.append(Said("nothing to take", course.stage, "every wish already holds", off))
-    if plan.removal.is_empty or not plan.bands:
-        return
-    after = seen_numbers(course.patterns, course.truth.after(plan.removal).modes(), course.seen)
+    after = course.seen
+    if not plan.removal.is_empty:
+        after = seen_numbers(course.patterns, course.truth.after(plan.removal).modes(), course.seen)
     course.foretold("planned", plan.bands, after)
-    if "Every wish is met" in sentence and abs(course.worst(after)) > CLAIMED_PCT:
+    if "Every wish is met" in planned.words and abs(course.worst(after)) > CLAIMED_PCT:
         course.wrong.append(Said("met", course.stage, "Every wish is met", course.worst(after)))
 
 
