@@ -1,6 +1,6 @@
 """What a plan rests on: tones that share a pattern, the tone that a wish is for, and what the log heard otherwise."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,8 @@ from solver.advice.thinning import ThinningMap
 from solver.advice.wished_tones import heard_elsewhere
 from solver.modal.labels import SharedPattern
 from solver.plate.mode_label import key_called, tone_key
-from solver.plate_folder.schema import ClimateTable, LogEntry
+from solver.plate_folder.description import Description
+from solver.plate_folder.schema import ClimateTable, LogEntry, PlateTable
 from solver.viewer.plan_picture import figure_words
 from solver.viewer.thinning_map import place_words
 from solver.viewer.tone_words import shared_words
@@ -34,23 +35,26 @@ class Unlike:
     expected: float
 
 
-def heard_of(log: Mapping[str, LogEntry]) -> dict[str, float]:
+def heard_of(description: Description) -> dict[str, float]:
     """Return the newest tone [Hz] of each number that the log has of the plate as it stands."""
     heard: dict[str, float] = {}
-    for entry in log.values():
-        if _as_it_stands(entry):
+    for entry in description.log.values():
+        if _as_it_stands(entry, description.table):
             heard |= entry.modes_hz
     return heard
 
 
-def newest_heard(log: Mapping[str, LogEntry]) -> tuple[str, LogEntry] | None:
+def newest_heard(description: Description) -> tuple[str, LogEntry] | None:
     """Return the newest entry with tones of the plate as it stands, and its name."""
-    found = [(n, e) for n, e in log.items() if _as_it_stands(e) and (e.modes_hz or e.tones_hz)]
+    entries = [(name, entry) for name, entry in description.log.items() if entry.modes_hz or entry.tones_hz]
+    found = [one for one in entries if _as_it_stands(one[1], description.table)]
     return found[-1] if found else None
 
 
-def _as_it_stands(entry: LogEntry) -> bool:
-    return entry.thickness is None and not entry.without
+def _as_it_stands(entry: LogEntry, table: PlateTable) -> bool:
+    """Tell whether an entry is of the plate with the readings and the parts that plate.toml has now."""
+    lacking = {"bar": table.bar is None, "holes": not table.outline.holes}
+    return entry.thickness in (None, table.thickness.file) and all(lacking[part] for part in entry.without)
 
 
 def unlike_tones(plan: CarvingPlan, entry: LogEntry, room: ClimateTable | None) -> tuple[Unlike, ...]:
@@ -80,12 +84,12 @@ def remarks(plan: CarvingPlan, read: "PlateFolder") -> Iterator[str]:
     """Say which tone a wish is for where two share its pattern, what parts them, and what the log heard otherwise."""
     description = read.description
     yield from _mixed(plan)
-    for one in heard_elsewhere(plan.before, ("1", "2", "5"), heard_of(description.log)):
+    for one in heard_elsewhere(plan.before, ("1", "2", "5"), heard_of(description)):
         yield (
             f"The log's mode {one.name} ({one.heard:.1f} Hz) is the {key_called(one.key)} here, which shares its shape: "
             f"a wish for mode {one.name} is taken for that tone."
         )
-    if (newest := newest_heard(description.log)) is not None:
+    if (newest := newest_heard(description)) is not None:
         unlike = unlike_tones(plan, newest[1], description.table.climate)
         yield from _not_reproduced(newest[0], unlike, read.posterior is not None)
 
