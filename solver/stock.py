@@ -129,7 +129,7 @@ def _arched_files(title: str, stock: _Arched, scale: float) -> dict[str, str]:
         _CLIMATE,
         "[wanted]",
         f"modes_hz = {stock.wanted}",
-        f"min_thickness_mm = {0.85 * stock.bouts * scale:.1f}",
+        f"min_thickness_mm = {0.83 * stock.bouts * scale:.1f}",
     ]
     return {
         "plate.toml": "\n".join(head) + "\n",

@@ -75,7 +75,7 @@ REFUSED: dict[str, tuple[list[str], str]] = {
     "length twice": ([TOP, "--length", "200..210", "--to", "285,12"], r"the length or the ends"),
     "one bar": ([TOP, "--height", "9..13", "--steps", "1"], r"--steps: 1 bars; expected 2 to 41"),
     "wish by name": ([TOP, "--height", "9..13", "--want", "ring=350"], r"the trade's number of the mode"),
-    "wish without =": ([TOP, "--height", "9..13", "--want", "350"], r"Write for instance --want 5=350"),
+    "wish without =": ([TOP, "--height", "9..13", "--want", "350"], r"Write for instance --want 5=346"),
     "wish in kHz": ([TOP, "--height", "9..13", "--want", "5=0.35"], r"If that was kHz, write 350"),
     "unknown wood": ([TOP, "--height", "9..13", "--wood", "Sitka spurce"], r"Did you mean Sitka spruce"),
     "through a hole": ([TOP, "--to", "285,12..72"], r'--to 285,12\.\.72: at .* through the hole "left"'),

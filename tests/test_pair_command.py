@@ -57,6 +57,21 @@ def test_the_interval_heard_is_the_musicians(tmp_path: Path, capsys: pytest.Capt
     assert told["ways"] == []
 
 
+def test_without_a_relation_nothing_is_judged(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Mode 5 far from any usual interval, both plates with a limit: still no relation, no plan, no word of one."""
+    room = "temperature_c = 20\nhumidity_pct = 50\n"
+    top = flat(tmp_path / "top", "top", modes="{ 1 = 341.0 }", room=room)
+    back = flat(tmp_path / "back", "back", modes="{ 1 = 520.0 }", room=room)
+    told = json.loads(answer(capsys, top, back, "--json"))
+    assert [round(mode["cents"]) for mode in told["modes"] if mode["heard"]] == [730]
+    assert (told["relations"], told["ways"], told["less_wood"]) == ([], [], None)
+    picture = tmp_path / "pair.svg"
+    said = " ".join(answer(capsys, top, back, "--picture", str(picture)).split())
+    assert "+730" in said
+    assert "The intervals are shown and not judged; say which you want with --relation" in said
+    assert "wanted" not in picture.read_text()
+
+
 @pytest.mark.slow
 def test_thinning_one_plate_brings_the_pair_there(
     pair: tuple[str, str], capsys: pytest.CaptureFixture[str]

@@ -35,10 +35,6 @@ class Relation:
         return float(np.clip(cents, self.low + inside, self.high - inside))
 
 
-USUAL_RELATION = Relation("5", 100.0, 200.0)
-"""Mode 5 of the back half a tone to a tone above the top's (common practice, no source)."""
-
-
 @dataclass(frozen=True)
 class Band:
     """A figure, low to high."""
@@ -128,7 +124,7 @@ class PairMember:
 
 @dataclass(frozen=True, eq=False)
 class PlatePair:
-    """A top and a back in one room: their like modes, and which relation of them holds."""
+    """A top and a back in one room: their like modes, and which of the relations that are wanted holds, if any is."""
 
     top: PairMember
     back: PairMember
@@ -153,7 +149,7 @@ class PlatePair:
 
 
 def pair_plates(top: PairMember, back: PairMember, room: Climate, relations: Sequence[Relation]) -> PlatePair:
-    """Return both plates side by side; relations of modes that not both of them show are left out."""
+    """Return both plates side by side, with the relations wanted of modes that both of them show."""
     tops, backs = top.computed_in(room), back.computed_in(room)
     heard_tops, heard_backs = top.heard_in(room), back.heard_in(room)
     modes = tuple(
@@ -167,5 +163,4 @@ def pair_plates(top: PairMember, back: PairMember, room: Climate, relations: Seq
         for name in sorted(tops, key=lambda name: tops[name].middle)
         if name in backs
     )
-    shown = {paired.mode for paired in modes}
-    return PlatePair(top, back, room, modes, tuple(r for r in relations if r.mode in shown))
+    return PlatePair(top, back, room, modes, tuple(relations))

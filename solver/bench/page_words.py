@@ -24,7 +24,7 @@ _NO_FIELD = re.compile(r"^--(?:landmark|trial|write): (.)")
 _OTHERWISE_HERE = {
     "(y counts to the left": "(above 0 is to the left",
     " with --landmark": "",
-    "set others with --relation": "set others above",
+    "say which you want with --relation, as in 5=+80..+180": "say which you want above",
     "choose one with --role": 'choose one under "Kind"',
 }
 """What the page does in a way of its own: millimetres from the joint, places pointed out, choices by a named list."""

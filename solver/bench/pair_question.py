@@ -49,6 +49,6 @@ def _cents(text: str, where: str) -> float:
     if cents is None:
         raise InputError(
             f"{where}: '{text}' is no interval; expected {', '.join(WORDS_OFFERED[:3])} ... or cents. "
-            "Write for instance semitone, or 50."
+            "Write for instance semitone, or 80."
         )
     return cents

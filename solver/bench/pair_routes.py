@@ -25,7 +25,7 @@ OTHER_ROLE = {"top": "back", "back": "top"}
 
 
 class PairQuestion(MarkedQuestion):
-    """Which plate stands beside it, what relations are wanted, and in which room; empty for the usual ones."""
+    """Which plate stands beside it, what relations are wanted, if any, and in which room, empty for the top's."""
 
     other: str
     relations: list[TypedRelation] = Field(max_length=20)

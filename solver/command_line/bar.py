@@ -8,7 +8,7 @@ import typer
 from solver.command_line.parts import AsJson, Folder, answers, busy
 
 EXAMPLE = (
-    "Examples: platewright bar my-top --height 9..13 --want 5=350 --pictures my-top/bar, "
+    "Examples: platewright bar my-top --height 9..13 --want 5=346 --pictures my-top/bar, "
     "or platewright bar my-top --from 45,12..24 --height 11: the lower end moved from y 12 to 24 mm"
 )
 
@@ -39,7 +39,7 @@ def bar(
     steps: Annotated[int, typer.Option(metavar="N", help="How many bars to try, 2 to 41.")] = 9,
     want: Annotated[
         str | None,
-        typer.Option(metavar="MODE=HZ", help="Find the bar that brings this mode there, as in 5=350."),
+        typer.Option(metavar="MODE=HZ", help="Find the bar that brings this mode there, as in 5=346."),
     ] = None,
     as_json: AsJson = False,
     pictures: Annotated[

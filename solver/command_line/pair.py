@@ -7,7 +7,7 @@ import typer
 
 from solver.command_line.parts import AsJson, answers, busy
 
-EXAMPLE = "Example: platewright pair my-top my-back --relation 5=semitone..tone"
+EXAMPLE = "Example: platewright pair my-top my-back --relation 5=+80..+180"
 
 
 def pair(
@@ -17,8 +17,8 @@ def pair(
         list[str] | None,
         typer.Option(
             metavar="MODE=INTERVAL",
-            help="The back above the top: same, semitone, tone, +50 (cents), or a range as semitone..tone; may be "
-            "repeated. Left out: 5=semitone..tone.",
+            help="The back above the top: same, semitone, tone, +50 (cents), or a range as +80..+180; may be "
+            "repeated. Left out, the intervals are shown and not judged.",
         ),
     ] = None,
     to: Annotated[
@@ -30,7 +30,7 @@ def pair(
         Path | None, typer.Option(metavar="FILE", help="Draw the intervals (.png, .pdf or .svg).")
     ] = None,
 ) -> None:
-    """Hold top and back side by side: intervals between like modes, and what would bring them into relation."""
+    """Hold top and back side by side: intervals between like modes, and what would bring them to those that you want."""
     from solver.commands.climate import room_called
     from solver.commands.pair import run_pair
     from solver.commands.pair_request import PairRequest, read_relations

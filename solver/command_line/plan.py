@@ -8,7 +8,7 @@ import typer
 from solver.command_line.parts import AsJson, Folder, answers, busy
 from solver.command_line.wishes import Keep, MaxRemoval, MinThickness, Passes, Symmetric, Want
 
-EXAMPLE = "Example: platewright plan my-top --want 5=350 --want 2=152 --min-thickness 2.2"
+EXAMPLE = "Example: platewright plan my-top --want 5=346 --want 2=150 --min-thickness 2.2"
 
 
 def plan(

@@ -9,7 +9,7 @@ from solver.command_line.parts import Folder, answers, busy
 from solver.command_line.wishes import Keep, MaxRemoval, MinThickness, Passes, Symmetric, Want
 
 EXAMPLE = (
-    "Examples: platewright sheet my-plate --paper Letter, or platewright sheet my-plate --plan --want 5=350"
+    "Examples: platewright sheet my-plate --paper Letter, or platewright sheet my-plate --plan --want 5=346"
 )
 
 

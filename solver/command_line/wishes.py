@@ -8,7 +8,7 @@ Want = Annotated[
     list[str] | None,
     typer.Option(
         metavar="MODE=HZ",
-        help="A wish, as in 5=350, or mass=68 in g; may be repeated. Left out: those of plate.toml.",
+        help="A wish, as in 5=346, or mass=68 in g; may be repeated. Left out: those of plate.toml.",
     ),
 ]
 Keep = Annotated[
@@ -20,7 +20,7 @@ MinThickness = Annotated[
     typer.Option(
         metavar="MM|ZONE=MM|FILE.csv",
         help='How thin it may get: mm, and mm for a zone such as "between the holes=2.8" or "lower bout, '
-        "bass side=2.4\", may be repeated; or a map x_mm,y_mm,t_mm. Left out: plate.toml's.",
+        "bass side=2.5\", may be repeated; or a map x_mm,y_mm,t_mm. Left out: plate.toml's.",
     ),
 ]
 MaxRemoval = Annotated[

@@ -99,7 +99,7 @@ def read_dimensions(given: Mapping[str, str | None]) -> "tuple[Range, dict[Dimen
 
 
 def read_wanted(text: str | None) -> tuple[str, float] | None:
-    """Return mode and frequency [Hz] of ``--want 5=350``; raises InputError for anything else."""
+    """Return mode and frequency [Hz] of ``--want 5=346``; raises InputError for anything else."""
     return None if text is None else typed_mode("--want", text)
 
 

@@ -1,4 +1,4 @@
-"""``platewright pair``: a top and a back side by side, and what would bring them into the wanted relation."""
+"""``platewright pair``: a top and a back side by side, and what would bring them into a relation that is wanted."""
 
 import json
 from collections.abc import Callable, Iterator
@@ -62,11 +62,11 @@ def run_pair(request: PairRequest, out: Console, busy: Console) -> None:
 def pair_answer(
     top: Description, back: Description, relations: "tuple[Relation, ...]", to: "Climate | None", say: "Say"
 ) -> "PairAnswer":
-    """Return two plates side by side in one room and the ways into the relations, none for the usual one.
+    """Return two plates side by side in one room and the ways into the relations that are wanted, if any.
 
     ``say`` hears what is being done. They are a top and a back (`check_roles`). Raises InputError as `run_pair`.
     """
-    from solver.advice.plate_pair import USUAL_RELATION, pair_plates
+    from solver.advice.plate_pair import pair_plates
     from solver.commands.pair_answer import PairAnswer
     from solver.plate.climate import Climate
 
@@ -74,10 +74,10 @@ def pair_answer(
     say("Solving the top")
     of_top = _member(top, room)
     say("Solving the back")
-    pair = pair_plates(of_top, _member(back, room), room, relations or (USUAL_RELATION,))
+    pair = pair_plates(of_top, _member(back, room), room, relations)
     _check_modes(pair, relations)
     ways, hindered = _ways(pair, top, back, say)
-    return PairAnswer(pair, ways, (*_remarks(pair, top, back), *hindered), usual=not relations)
+    return PairAnswer(pair, ways, (*_remarks(pair, top, back), *hindered))
 
 
 def _stated(description: Description) -> "Climate | None":

@@ -17,18 +17,16 @@ from solver.modal.pitch import INTERVALS, interval_in_words
 from solver.plate.climate import Climate, mass_factor, settled_in
 from solver.units import GRAM, MM
 
+NOT_JUDGED = "The intervals are shown and not judged; say which you want with --relation, as in 5=+80..+180."
+
 
 @dataclass(frozen=True, eq=False)
 class PairAnswer:
-    """Both plates, the ways into the relation where it does not hold, and what all this rests on.
-
-    ``usual`` tells that nobody asked for a relation.
-    """
+    """Both plates, the ways into the relations that do not hold, and what all this rests on."""
 
     pair: PlatePair
     ways: tuple[PairWay, ...]
     remarks: tuple[str, ...]
-    usual: bool
 
     @property
     def less_wood(self) -> PairWay | None:
@@ -153,6 +151,8 @@ def pair_as_table(answer: PairAnswer) -> Group:
 
 def said_of_pair(answer: PairAnswer) -> Iterator[str]:
     """Yield what is said under the table: relations, ways into them, and what all this rests on."""
+    if not answer.pair.relations:
+        yield NOT_JUDGED
     yield from (said_of_relation(answer, relation) for relation in answer.pair.relations)
     yield from (said_of_way(way) for way in answer.ways)
     yield from _said_of_choice(answer)
@@ -191,12 +191,11 @@ def _mass_rows(pair: PlatePair) -> Iterator[tuple[str, ...]]:
 def said_of_relation(answer: PairAnswer, relation: Relation) -> str:
     """Say which relation is wanted, whether it holds, and whether that is sure."""
     pair, tone = answer.pair, answer.pair.tone(relation)
-    source = " (common practice, no source; set others with --relation)" if answer.usual else ""
     heard = any(paired.heard and paired.mode == relation.mode for paired in pair.modes)
     known = "as they were heard" if heard else "by the computed tones"
     doubt = "" if pair.is_sure(relation) else ", though the band leaves room for doubt"
     return (
-        f"Mode {relation.mode}, wanted {_range_in_words(relation)}{source}: the back's lies "
+        f"Mode {relation.mode}, wanted {_range_in_words(relation)}: the back's lies "
         f"{interval_in_words(tone.cents).replace('the same', 'at the same pitch')} {known}; "
         f"that {'holds' if pair.holds(relation) else 'does not hold'}{doubt}."
     )

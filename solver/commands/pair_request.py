@@ -27,7 +27,7 @@ _CENTS = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*(?:c|ct|cents?)?", re.IGNOREC
 
 @dataclass(frozen=True)
 class PairRequest:
-    """Two folders; the relations asked for, none for the usual one; the room, None for the top's."""
+    """Two folders; the relations wanted, if any; the room, None for the top's."""
 
     top: Path
     back: Path
@@ -38,7 +38,7 @@ class PairRequest:
 
 
 def read_relations(texts: Sequence[str]) -> "tuple[Relation, ...]":
-    """Return the relations of ``5=semitone..tone``, ``2=same``, ``5=+50..+150``.
+    """Return the relations of ``5=+80..+180``, ``2=same``, ``1=semitone``.
 
     Raises InputError if one cannot be understood, or two speak of the same mode.
     """
@@ -61,8 +61,8 @@ def _read_relation(text: str) -> "Relation":
     if not re.fullmatch(r"[1-9]\d?", mode) or not equals or len(ends) > 2 or None in ends:
         raise InputError(
             f"--relation: '{text}'; expected a mode and the interval by which the back lies above the top, in words "
-            f"({', '.join([*INTERVAL_WORDS][:3])} ...) or cents. Write for instance --relation 5=semitone..tone or "
-            "5=+50..+150."
+            f"({', '.join([*INTERVAL_WORDS][:3])} ...) or cents. Write for instance --relation 5=+80..+180 or "
+            "2=same."
         )
     low, high = (cents for cents in (ends[0], ends[-1]) if cents is not None)
     if len(ends) == 2 and low == high:

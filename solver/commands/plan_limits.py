@@ -94,7 +94,7 @@ def _zone(text: str, words: "PlaceWords") -> tuple[tuple[str, ...], float]:
         raise InputError(
             f"--min-thickness: '{text}'; this plate has no zone called '{name.strip()}'; expected one of "
             f"{', '.join(words.words)}, or several of them with commas between. Write for instance "
-            f"'{words.words[1]}, {words.sides[0]}=2.4'."
+            f"'{words.words[1]}, {words.sides[0]}=2.5'."
         )
     return zone, _thickness_mm(figure, text) * MM
 

@@ -89,7 +89,7 @@ def read_wishes(request: PlanRequest, table: WantedTable | None) -> dict[str, fl
 
 
 def _read_wish(text: str) -> tuple[str, float]:
-    """Return name and figure of ``5=350`` or ``mass=68``, the mass in kg."""
+    """Return name and figure of ``5=346`` or ``mass=68``, the mass in kg."""
     name, _, figure = text.partition("=")
     if name.strip().lower() == MASS_WISH:
         try:

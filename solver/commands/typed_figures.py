@@ -46,12 +46,12 @@ def typed_number(option: str, text: str) -> float:
 
 
 def typed_mode(option: str, text: str) -> tuple[str, float]:
-    """Return mode and frequency [Hz] of ``5=350``; raises InputError for anything else."""
+    """Return mode and frequency [Hz] of ``5=346``; raises InputError for anything else."""
     found = re.fullmatch(rf"\s*(\S+?)\s*=\s*({NUMBER})\s*(?:Hz)?\s*", text, re.IGNORECASE)
     if found is None:
         raise InputError(
             f"{option}: '{text}'; expected the number of a mode and its frequency in Hz. "
-            f"Write for instance {option} 5=350."
+            f"Write for instance {option} 5=346."
         )
     try:
         (mode,) = TypeAdapter(ModesHz).validate_python({found[1]: float(found[2])}).items()

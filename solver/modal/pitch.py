@@ -48,7 +48,7 @@ def cents_between(lower: float, upper: float) -> float:
 def interval_in_words(cents: float) -> str:
     """Return an interval as one says it of the second of two tones: "a semitone above", "32 cents below".
 
-    105.5 cents are a semitone, -146 a semitone and 46 cents below.
+    104 cents are a semitone, -146 a semitone and 46 cents below.
     """
     size, side = abs(cents), "above" if cents > 0 else "below"
     nearest, whole = round(size / 100), int(size / 100)

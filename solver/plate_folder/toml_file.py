@@ -97,7 +97,7 @@ def _kind_expected(fault: ErrorDetails) -> str:
         "string_too_short": "some text.",
         "string_too_long": "at most 200 letters.",
         "model_type": "a table with its own keys.",
-        "dict_type": "a table, as in { 2 = 165.0, 5 = 350.0 }.",
+        "dict_type": "a table, as in { 2 = 165.0, 5 = 346.0 }.",
         "tuple_type": "a list in square brackets.",
         "datetime_type": "a date and time without quotation marks, as in 2026-03-14T19:05:00+01:00.",
         "too_long": f"{fault.get('ctx', {}).get('max_length')} values.",

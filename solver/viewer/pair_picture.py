@@ -1,4 +1,4 @@
-"""A pair drawn: by how many cents each mode of the back lies above the top's, and the range that is wanted."""
+"""A pair drawn: by how many cents each mode of the back lies above the top's, and the range that is wanted, if one is."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -154,7 +154,7 @@ def _write(figure: "Figure", pair: PlatePair) -> None:
         for relation in pair.relations
     )
     figure.text(left, 1 - 0.88 / height, holding, fontsize=9, color=INK, va="top")
-    marks = (
-        "full dot: as heard; hollow: as computed; line: what weather and fitted wood leave open; blue: wanted"
-    )
+    marks = "full dot: as heard; hollow: as computed; line: what weather and fitted wood leave open"
+    if pair.relations:
+        marks += "; blue: wanted"
     figure.text(left, 0.18 / height, marks, fontsize=8.5, color=QUIET_INK)

@@ -37,7 +37,7 @@ def test_places_on_a_violin_top(top: PlaceWords, x: float, y: float, words: str)
 
 
 def test_the_sides_of_a_back_are_exchanged() -> None:
-    back = place_words(read_plate(CASES / "violin-back-locust"))
+    back = place_words(read_plate(CASES / "violin-back-walnut"))
     assert back.at(np.array([0.07, 0.06])) == "lower bout, treble side"
 
 

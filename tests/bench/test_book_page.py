@@ -17,7 +17,7 @@ from tests.bench.conftest import CASE, RunningBench, bench_on, open_task, tab_to
 from tests.book_plates import write_book
 
 pytestmark = pytest.mark.xdist_group("browser")
-OTHER = "violin-back-locust"
+OTHER = "violin-back-walnut"
 PLATES = 12
 
 

@@ -31,7 +31,7 @@ pytestmark = pytest.mark.xdist_group("browser")
 def test_first_page_offers_plates_and_makes_a_new_one(page: Page) -> None:
     page.get_by_role("button", name="Plates").click()
     expect(page.get_by_role("heading", name="On the bench")).to_be_visible()
-    expect(page.locator("#work")).to_contain_text("Top for the spring violin, holes cut and bar fitted")
+    expect(page.locator("#work")).to_contain_text("Top for the autumn violin, holes cut and bar fitted")
     expect_no_barrier(page)
     page.locator("#new-name").fill("../elsewhere")
     page.locator("#new-like").select_option("panel")

@@ -4,6 +4,7 @@ import pytest
 
 from solver.bench.describing import in_form_words
 from solver.bench.page_words import in_page_words
+from solver.commands.pair_answer import NOT_JUDGED
 
 
 @pytest.mark.parametrize(
@@ -19,7 +20,8 @@ from solver.bench.page_words import in_page_words
             "Check its side of the joint (above 0 is to the left seen from outside).",
         ),
         ("Many kinds: choose one with --role.", 'Many kinds: choose one under "Kind".'),
-        ("mode5 against mass; set others with --relation", "mode 5 against mass; set others above"),
+        ("mode5 against mass", "mode 5 against mass"),
+        (NOT_JUDGED, "The intervals are shown and not judged; say which you want above."),
         (
             "Tap it at x 20, y -68 mm (treble side).",
             "Tap it at 20 mm up, 68 mm from the joint (treble side).",

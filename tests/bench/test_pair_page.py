@@ -11,12 +11,13 @@ from playwright.sync_api import Browser, Page, expect
 from solver.bench.page_words import in_page_words
 from solver.bench.pair_question import TypedRelation, typed_relations
 from solver.cli import main
+from solver.commands.pair_answer import NOT_JUDGED
 from solver.errors import InputError
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import CASE, WAIT_MS, RunningBench, bench_on, open_task, tab_to, window
 
 pytestmark = pytest.mark.xdist_group("browser")
-BACK = "violin-back-locust"
+BACK = "violin-back-walnut"
 LONG_MS = 4 * WAIT_MS
 
 
@@ -100,6 +101,8 @@ def check_shown(page: Page, told: PairJson) -> None:
             wanted.append([by, f"{tone['top_hz']:.1f}", f"{tone['back_hz']:.1f}", tone["in_words"]])
     assert [[row[1], row[2], row[3], row[5]] for row in rows[: len(wanted)]] == wanted
     assert rows[-1][1:4] == ["computed", f"{told['top']['mass_g']:.1f}", f"{told['back']['mass_g']:.1f}"]
+    if not told["relations"]:
+        expect(page.locator("#pair-result")).to_contain_text(in_page_words(NOT_JUDGED))
     for said in (*told["relations"], *told["ways"]):
         expect(page.locator("#pair-result")).to_contain_text(in_page_words(said["in_words"]))
 

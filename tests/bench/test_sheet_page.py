@@ -50,7 +50,7 @@ def test_by_keys_alone(page: Page) -> None:
     expect(page.locator("#pages")).to_contain_text("of Letter.")
     tab_to(page, "#with-plan")
     page.keyboard.press("Space")
-    expect(page.locator("#wishes")).to_contain_text("mode 5 at 350 Hz, nowhere under 2.2 mm")
+    expect(page.locator("#wishes")).to_contain_text("mode 5 at 346 Hz, nowhere under 2.2 mm")
     tab_to(page, "#draw")
     page.keyboard.press("Enter")
     tab_to(page, "#sheet-work button")

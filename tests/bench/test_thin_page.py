@@ -289,7 +289,7 @@ def test_files_changed_by_something_else_are_noticed(page: Page, bench: RunningB
     path = bench.folder / "plate.toml"
     before = path.read_text()
     path.write_text(
-        before.replace("modes_hz = { 2 = 152.0, 5 = 350.0 }", "modes_hz = { 2 = 149.0, 5 = 350.0 }")
+        before.replace("modes_hz = { 2 = 150.0, 5 = 346.0 }", "modes_hz = { 2 = 149.0, 5 = 346.0 }")
     )
     try:
         expect(page.locator("[data-name=changed]")).to_contain_text("changed by something else")

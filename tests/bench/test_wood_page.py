@@ -119,7 +119,7 @@ def test_the_wood_found_by_mouse_is_the_command_s_and_kept_only_when_asked_to(
 def test_by_keys_alone_a_doubt_is_looked_at_and_a_conflict_is_noticed(
     wooden: Page, kept: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    entry = kept.folder / "log" / "2026-03-17T181000.toml"
+    entry = kept.folder / "log" / "2026-08-17T181000.toml"
     entry.write_text(entry.read_text().replace("modes_hz = { 1 = 86.5, 2 = 152.5, 5 = 356.0 }", EXCHANGED))
     wooden.reload()
     answer = answer_of(capsys, "fit", str(kept.folder))

@@ -23,7 +23,7 @@ WOODS = {
     "violin-top-finished": ("dark", (0.86, 0.74, 0.54)),
     "violin-top-before-holes": ("dark", (0.88, 0.78, 0.60)),
     "viola-top": ("dark", (0.80, 0.66, 0.47)),
-    "violin-back-locust": ("light", (0.46, 0.30, 0.17)),
+    "violin-back-walnut": ("light", (0.46, 0.30, 0.17)),
     "spruce-blank": ("dark", (0.85, 0.73, 0.52)),
 }
 """The demonstration plates, the powder strewn on them, and the colour of their wood."""
@@ -80,7 +80,7 @@ def scenes(case: str, count: int, seed: int) -> Iterator[tuple[int, Scene]]:
     for number in range(count):
         bench = list(benches)[random.integers(len(benches))]
         colours = benches[bench]
-        if case == "violin-back-locust":  # a dark wood is not photographed on a dark board
+        if case == "violin-back-walnut":  # a dark wood is not photographed on a dark board
             bench, colours = ("cloth", ((0.82, 0.82, 0.8), (0.6, 0.66, 0.72)))
         yield (
             int(random.integers(0, 6)),
@@ -98,7 +98,7 @@ def scenes(case: str, count: int, seed: int) -> Iterator[tuple[int, Scene]]:
                 bench=bench,
                 bench_colour=colours[random.integers(len(colours))],
                 grain=random.uniform(0.02, 0.09),
-                flame=random.uniform(0.0, 0.06) if case == "violin-back-locust" else 0.0,
+                flame=random.uniform(0.0, 0.06) if case == "violin-back-walnut" else 0.0,
                 shade=random.uniform(0.1, 0.5),
                 spread=random.uniform(1.2, 3.0),
                 strays=random.uniform(0.02, 0.25),

@@ -36,7 +36,7 @@ RING = (
     Scene(7, True, turn=200, tilt=18, tilt_towards=70, size=(960, 720), cover="hand", bench="board"),
 )
 LIGHT = (
-    "violin-back-locust",
+    "violin-back-walnut",
     1,
     Scene(
         9,

@@ -50,7 +50,7 @@ def test_change_equals_the_central_difference(case: tuple[Meshed, Sensitivity]) 
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["violin-top-finished", "violin-back-locust", "viola-top"])
+@pytest.mark.parametrize("name", ["violin-top-finished", "violin-back-walnut", "viola-top"])
 def test_demonstration_plates(name: str) -> None:
     """Ten random spots on each, all of which the maker may ask for."""
     meshed = meshed_plate(read_plate(CASES / name))

@@ -51,7 +51,7 @@ export class Pair {
         el("fieldset", { class: "boxed" }, el("legend", {}, "By how much the back is to lie above the top"),
           el("div", { class: "limits" }, this.relations, button("Another mode", () => this.relation(), { id: "another-relation" })),
           el("datalist", { id: "intervals" }, ...intervals.map((words) => el("option", { value: words }))),
-          el("p", { class: "quiet", id: "about-relation" }, "In words, as semitone, or in cents, of which a semitone has 100; below 0 the back is to lie under the top. Without the second: exactly the first. Nothing chosen: the usual relation.")),
+          el("p", { class: "quiet", id: "about-relation" }, "In words, as semitone, or in cents, of which a semitone has 100; below 0 the back is to lie under the top. Without the second: exactly the first. Nothing chosen: the intervals are shown and not judged.")),
         el("div", { class: "fields" },
           el("label", { class: "field" }, "Both in a room of \u00b0C", this.warm), el("label", { class: "field" }, "and % humidity", this.damp),
           el("span", { class: "quiet" }, "left empty: the room of the top")),
