@@ -36,7 +36,7 @@ class Entry:
     stamp: str
     stage: str
     room: Climate
-    note: str
+    note: str = ""
     lacks: tuple[str, ...] = ()
     numbered: tuple[str, ...] = ("1", "2", "5")
     heard: tuple[str, ...] = ()
@@ -44,12 +44,29 @@ class Entry:
 
 ENTRIES = (
     Entry(
+        "violin-top-finished",
+        "2026-08-10T190000",
+        "holes cut",
+        Climate(19.0, 50.0),
+        "stems still to be cleaned up",
+        lacks=("bar",),
+    ),
+    Entry(
+        "violin-top-finished",
+        "2026-08-17T181000",
+        "bar fitted",
+        Climate(20.5, 47.0),
+        "bar left a hair high; the treble side answers later than the bass",
+        heard=("3",),
+    ),
+    Entry(
         "violin-back-walnut",
         "2026-08-22T170500",
         "first graduation",
         Climate(19.5, 53.0),
         "planes clean both ways; stopped while the middle still has wood",
     ),
+    Entry("viola-top", "2026-04-08T203000", "holes cut", Climate(20.0, 44.0)),
 )
 
 
