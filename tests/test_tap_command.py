@@ -41,7 +41,7 @@ def test_one_tap_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert said.startswith("one.wav")
     assert "One tap." in said
     assert "hum of the mains at 50.0, 100.0, 150.0" in said
-    assert re.search(r"86\.\d\d │ 0\.0\d │ F2 -1\d │ 5\d", said)
+    assert re.search(r"8(6\.9|7\.0)\d │ 0\.0\d │ F2 -[5-7] │ 5\d", said)
 
 
 def test_recorded_by_a_telephone_the_tones_are_the_same_and_its_loss_is_said(
@@ -74,7 +74,7 @@ def test_on_its_plate_the_tones_are_named_logged_and_drawn(
     assert len(silent["hold_mm"]) == 2
     check_logged(folder, named)
     drawn = picture.read_text()
-    assert "mode 5  356.0" in drawn
+    assert "mode 5  352.5" in drawn
     assert "hum 50" in drawn
     assert "4 silent" in drawn
 

@@ -29,7 +29,7 @@ def top() -> PlaceWords:
         (290, -40, "upper bout, treble side"),
         (345, 0, "neck end, on the centre line"),
         (20, 0, "tail end, on the centre line"),
-        (136, 60, "lower bout, bass side, beside the hole"),
+        (126, 60, "lower bout, bass side, beside the hole"),
     ],
 )
 def test_places_on_a_violin_top(top: PlaceWords, x: float, y: float, words: str) -> None:

@@ -15,7 +15,7 @@ from tests.bench.conftest import RunningBench, bench_on, open_task, window
 
 pytestmark = pytest.mark.xdist_group("browser")
 
-EXCHANGED = "modes_hz = { 1 = 152.5, 2 = 86.5, 5 = 356.0 }"
+EXCHANGED = "modes_hz = { 1 = 149.5, 2 = 87.0, 5 = 352.5 }"
 
 
 class ConstantJson(TypedDict):
@@ -120,7 +120,7 @@ def test_by_keys_alone_a_doubt_is_looked_at_and_a_conflict_is_noticed(
     wooden: Page, kept: RunningBench, capsys: pytest.CaptureFixture[str]
 ) -> None:
     entry = kept.folder / "log" / "2026-08-17T181000.toml"
-    entry.write_text(entry.read_text().replace("modes_hz = { 1 = 86.5, 2 = 152.5, 5 = 356.0 }", EXCHANGED))
+    entry.write_text(entry.read_text().replace("modes_hz = { 1 = 87.0, 2 = 149.5, 5 = 352.5 }", EXCHANGED))
     wooden.reload()
     answer = answer_of(capsys, "fit", str(kept.folder))
     assert any("look exchanged" in doubt["in_words"] for doubt in answer["doubts"])

@@ -19,7 +19,7 @@ from tests.measured.rendered_photo import Scene, render
 
 CASE = Path("cases/violin-top-finished")
 PHOTO, LINES = CASE / "photos" / "mode-5.jpg", CASE / "photos" / "mode-5-lines.csv"
-HZ = 356.0
+HZ = 352.5
 THIN = Hollow(np.array([85.0, -50.0]) * MM, 45.0 * MM, 0.25 * MM)
 SCENE = Scene(21, inside=True, turn=98, tilt=9, tilt_towards=70, size=(960, 720), bench="cloth")
 

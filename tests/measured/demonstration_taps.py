@@ -12,7 +12,7 @@ from scipy.signal import lfilter
 from solver.arrays import Floats
 
 RECORDING = Path("cases/violin-top-finished/recordings/taps.flac")
-HZ = (86.5, 152.5, 228.0, 356.0, 366.5, 412.0, 434.0, 503.5)
+HZ = (87.0, 149.5, 227.5, 352.5, 364.5, 395.5, 429.0, 501.0)
 Q = (52.0, 61.0, 44.0, 38.0, 57.0, 33.0, 49.0, 58.0)
 FAN_HZ = 237.3
 RATE = 8000
