@@ -26,3 +26,18 @@ def nobody() -> Iterator[None]:
     finally:
         if is_root:
             os.seteuid(0)
+
+
+@contextmanager
+def read_only(folder: Path) -> Iterator[None]:
+    """Let nothing be written in a folder and those in it for a while."""
+    places = [folder, *(path for path in folder.rglob("*") if path.is_dir())]
+    rights = [place.stat().st_mode for place in places]
+    for place in places:
+        place.chmod(0o555)
+    try:
+        with nobody():
+            yield
+    finally:
+        for place, mode in zip(places, rights, strict=True):
+            place.chmod(mode)

@@ -78,3 +78,19 @@ def test_a_sentence_for_the_maker_passes_unchanged(tmp_path: Path) -> None:
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="it is a folder; expected the name of a file"), whole_file(tmp_path):
         pass
+
+
+def test_a_folder_that_is_not_there_comes_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    moved: list[str] = []
+    rename = Path.rename
+
+    def watched(part: Path, target: Path) -> Path:
+        moved.append(target.name)
+        return rename(part, target)
+
+    monkeypatch.setattr(Path, "rename", watched)
+    with whole_folder(tmp_path / "a" / "plate", "plate.toml") as part:
+        for name in ("plate.toml", "thickness.csv"):
+            (part / name).write_text(name)
+    assert moved == ["plate"]
+    assert listing(tmp_path) == {"a", "a/plate", "a/plate/plate.toml", "a/plate/thickness.csv"}

@@ -106,7 +106,8 @@ def _used(plate: OpenPlate, question: BarQuestion) -> "dict[str, Json]":
 
     with plate.lock:
         bar = tried_bar(plate.known(question.mark).plate, _order(plate, question))
-        write_change(plate.folder, {PLATE_FILE: with_bar(file_text(plate.folder / PLATE_FILE), bar)})
+        files = {PLATE_FILE: with_bar(file_text(plate.folder / PLATE_FILE), bar)}
+        write_change(plate.folder, files, lambda: plate.check_unchanged(question.mark))
     return {"written": PLATE_FILE, "lines": bar_lines(bar)}
 
 

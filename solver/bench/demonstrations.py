@@ -31,6 +31,6 @@ def copied_into(place: Path, folder: Path) -> Path:
         raise InputError(
             f"{copy}: something is there already; expected a free name for the copy. Move it, or start the bench elsewhere."
         )
-    with whole_folder(copy) as part:
+    with whole_folder(copy, PLATE_FILE) as part:
         shutil.copytree(folder, part, ignore=shutil.ignore_patterns(*_NOT_COPIED), dirs_exist_ok=True)
     return copy

@@ -86,7 +86,7 @@ def _saved(plate: OpenPlate, question: SaveQuestion) -> "dict[str, Json]":
     with plate.lock:
         plate.check_unchanged(question.mark)
         files = drafted_files(plate.folder, draft.values, draft.thickness, draft.arch)
-        write_change(plate.folder, files)
+        write_change(plate.folder, files, lambda: plate.check_unchanged(question.mark))
     return {"written": [*files]}
 
 

@@ -12,6 +12,7 @@ from solver.bench.answers import ChangedError
 from solver.bench.fingerprint import body_fingerprint, fingerprint
 from solver.bounded_reading import OverboundError
 from solver.errors import InputError
+from solver.plate_folder.act import settle
 from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:
@@ -100,6 +101,7 @@ class OpenPlate:
             If they cannot be understood.
         """
         with self.lock:
+            settle(self.folder)
             mark, body = fingerprint(self.folder), body_fingerprint(self.folder)
             if self._read is None or self._read.body != body:
                 self._read = self._made(mark, body)
@@ -215,6 +217,7 @@ class Plates:
             for plate in self._plates.values():
                 if plate.folder == folder:
                     return plate
+            settle(folder)
             plate = OpenPlate(folder)
             self._plates[plate.key] = plate
             return plate

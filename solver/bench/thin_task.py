@@ -169,32 +169,14 @@ class CarvedQuestion(TrialQuestion):
 async def _carved(request: Request) -> Response:
     plate, key = plate_of(request), request.path_params["trial"]
     question = await asked(request, CarvedQuestion)
-    return await in_thread(lambda: _take_from_plate(plate, key, question))
+    runs = _runs(plate)
 
+    def taken() -> "dict[str, Json]":
+        from solver.bench.carving import take_from_plate
 
-def _take_from_plate(plate: OpenPlate, key: str, question: CarvedQuestion) -> "dict[str, Json]":
-    """Write the map of thickness that is expected now, an entry of the log, and that the trial was carved."""
-    from datetime import datetime
+        return {"written": [*take_from_plate(plate, runs, key, question.version, question.mark)]}
 
-    from meshes.input_file import file_text
-    from solver.plate_folder.carved import carved_files
-    from solver.plate_folder.change import write_change
-    from solver.plate_folder.description import PLATE_FILE
-    from solver.plate_folder.log_writing import add_entry
-    from solver.plate_folder.schema import LogEntry
-    from solver.plate_folder.trials import trial_removals
-
-    runs, now = _runs(plate), datetime.now().astimezone().replace(microsecond=0)
-    with plate.lock:
-        read, trial = plate.known(question.mark), runs.table(key, question.version)
-        if not trial_removals(trial):
-            raise InputError("This trial takes no wood; expected one with strokes. Scrape first.")
-        files = carved_files(file_text(plate.folder / PLATE_FILE), read.plate, trial_removals(trial), now)
-        write_change(plate.folder, files)
-        note = f'the wood of the trial "{trial.name}" was taken; the thickness is as it was tried, not measured yet'
-        add_entry(plate.folder, LogEntry(taken=now, stage="carved", note=note))
-        runs.note_carved(key, question.version)
-    return {"written": [*files]}
+    return await in_thread(taken)
 
 
 class PlanQuestion(MarkedQuestion):

@@ -9,35 +9,45 @@ from pathlib import Path
 from solver.bench.answers import ChangedError
 from solver.bench.live import LiveBench, Taken, patch_as_json, trial_as_json, trial_lines
 from solver.bench.picture import in_microns
+from solver.bench.trial_steps import TrialSteps
 from solver.commands.tones import Json
 from solver.errors import InputError
 from solver.plate_folder.trial_schema import MOST_STROKES, PlannedTable, StrokeTable, TrialTable
 from solver.plate_folder.trials import (
+    planned_removal,
     read_trials,
+    remove_trial,
     stroke_removal,
     trial_key,
     trial_path,
-    trial_removals,
+    trial_text,
     write_trial,
 )
 
 ELSEWHERE = "This trial was changed in another window or by another program; nothing was written. It is shown as it now is."
 
-_STEPS_KEPT = 40
-"""As many strokes are taken back at once; for more the trial is gone through from its start."""
-
 
 @dataclass(eq=False)
 class _Run:
-    """A trial at hand, as its file stands under ``version``, and what was taken after each of its last steps."""
+    """A trial at hand, as its file stands under ``version``, and what was taken after its strokes."""
 
     trial: TrialTable
     version: str
-    steps: list[Taken]
+    steps: TrialSteps
 
     @property
     def taken(self) -> Taken:
-        return self.steps[-1]
+        return self.steps.after(self.trial.strokes)
+
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """A stroke after what was taken ``before``, and what it does."""
+
+    before: Taken
+    stroke: StrokeTable
+    after: Taken
+    effect: dict[str, Json]
 
 
 class TrialRuns:
@@ -46,12 +56,14 @@ class TrialRuns:
     def __init__(self, folder: Path, bench: LiveBench, least: float | None) -> None:
         """Work on the trials in a plate's folder; ``least`` [m] is the thickness nowhere to be passed."""
         self._folder, self._bench, self._least = folder, bench, least
+        self._untouched = bench.untouched()
         self._runs: dict[str, _Run] = {}
+        self._tried: _Tried | None = None
         self._lock = threading.RLock()
 
     def untouched(self) -> dict[str, Json]:
         """Return the plate as it stands, as a trial without strokes."""
-        return trial_as_json(self._bench, self._bench.untouched(), self._least)
+        return trial_as_json(self._bench, self._untouched, self._least)
 
     def listed(self) -> list[Json]:
         """Return all trials with what becomes of the plate by each, the oldest first."""
@@ -61,29 +73,34 @@ class TrialRuns:
     def begin(self, name: str) -> dict[str, Json]:
         """Begin a trial; raises InputError if one of this name is there."""
         with self._lock:
-            return self._whole(self._begun(name, ()))
+            return self._whole(self._begun(TrialTable(name=_tidy(name), begun=_now())))
 
     def try_first(self, stroke: StrokeTable) -> dict[str, Json]:
         """Return what a stroke does where no trial was begun yet; nothing is kept."""
-        before = self._bench.untouched()
-        return self._effect(self._cut(before, stroke), before)
+        with self._lock:
+            return self._try(self._untouched, stroke).effect
 
     def begin_with(self, name: str, stroke: StrokeTable) -> dict[str, Json]:
         """Begin a trial with a stroke; one that is refused leaves no trial behind."""
         with self._lock:
-            answer = self.try_first(stroke)
-            key = self._begun(name, (stroke,))
-            return answer | self._about(key, self._run(key))
+            tried = self._try(self._untouched, stroke)
+            key = self._begun(TrialTable(name=_tidy(name), begun=_now(), strokes=(stroke,)))
+            self._runs[key].steps.follow(1, tried.after)
+            return {**tried.effect, **self._about(key, self._runs[key])}
 
-    def _begun(self, name: str, strokes: tuple[StrokeTable, ...]) -> str:
+    def _begun(self, trial: TrialTable) -> str:
         """Write a new trial and return its key."""
-        name = " ".join(name.split())
-        key = trial_key(name)
-        if trial_path(self._folder, key).exists():
-            raise InputError(
-                f'There is a trial called "{name}" already, or nearly so; expected a new name. Choose another.'
-            )
-        self._write(key, TrialTable(name=name, begun=_now(), strokes=strokes))
+        key = trial_key(trial.name)
+        path = trial_path(self._folder, key)
+
+        def check() -> None:
+            if path.exists():
+                raise InputError(
+                    f'There is a trial called "{trial.name}" already, or nearly so; expected a new name. Choose another.'
+                )
+
+        write_trial(self._folder, key, trial, check)
+        self._runs[key] = _Run(trial, _version(path), self._steps(trial))
         return key
 
     def whole(self, key: str) -> dict[str, Json]:
@@ -102,17 +119,13 @@ class TrialRuns:
         """Return what a stroke does that is still being made; nothing is kept."""
         with self._lock:
             run = self._known(key, version)
-            return self._answer(key, run, self._struck(run, stroke), run.taken)
+            effect = self._struck(run, stroke).effect
+            return {**self._about(key, run), **effect}
 
     def stroke(self, key: str, version: str, stroke: StrokeTable) -> dict[str, Json]:
         """Take a stroke and keep it."""
         with self._lock:
-            run = self._known(key, version)
-            before, after = run.taken, self._struck(run, stroke)
-            answer = self._answer(key, run, after, before)  # before it is kept: it may be refused
-            run.steps = [*run.steps, after][-_STEPS_KEPT:]
-            self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke), ()))
-            return answer | self._about(key, run)
+            return self._taken_and_kept(key, self._known(key, version), stroke, ())
 
     def undo(self, key: str, version: str) -> dict[str, Json]:
         """Take the last stroke back."""
@@ -120,12 +133,10 @@ class TrialRuns:
             run = self._known(key, version)
             if not run.trial.strokes:
                 raise InputError("There is no stroke to take back in this trial.")
-            before = run.steps.pop()
+            before = run.taken
             *strokes, last = run.trial.strokes
-            shorter = _with_strokes(run.trial, tuple(strokes), (*run.trial.undone, last))
-            run.steps = run.steps or [self._taken(shorter)]
-            self._keep(key, run, shorter)
-            return self._answer(key, run, run.taken, before)
+            self._keep(key, run, _with_strokes(run.trial, tuple(strokes), (*run.trial.undone, last)))
+            return {**self._about(key, run), **self._effect(run.taken, before)}
 
     def redo(self, key: str, version: str) -> dict[str, Json]:
         """Make the stroke again that was taken back last."""
@@ -133,37 +144,40 @@ class TrialRuns:
             run = self._known(key, version)
             if not run.trial.undone:
                 raise InputError("No stroke was taken back that could be made again.")
-            (*undone, stroke), before = run.trial.undone, run.taken
-            run.steps = [*run.steps, self._struck(run, stroke)][-_STEPS_KEPT:]
-            self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke), tuple(undone)))
-            return self._answer(key, run, run.taken, before)
+            *undone, stroke = run.trial.undone
+            return self._taken_and_kept(key, run, stroke, tuple(undone))
 
     def draw_plan(self, name: str, plan: PlannedTable) -> dict[str, Json]:
         """Begin a trial with a carving plan drawn into it; a number is put to its name where there is one already."""
         with self._lock:
             names = [name, *(f"{name} {number}" for number in range(2, 1000))]
             free = next(n for n in names if not trial_path(self._folder, trial_key(n)).exists())
-            self._write(trial_key(free), TrialTable(name=free, begun=_now(), plan=plan))
-            return self._whole(trial_key(free))
+            return self._whole(self._begun(TrialTable(name=free, begun=_now(), plan=plan)))
 
     def throw_away(self, key: str, version: str) -> None:
         """Remove a trial."""
         with self._lock:
             self._known(key, version)
+            remove_trial(self._folder, key, lambda: self.check_unchanged(key, version))
             self._runs.pop(key)
-            trial_path(self._folder, key).unlink()
 
     def table(self, key: str, version: str) -> TrialTable:
         """Return a trial as it stands in its file."""
         with self._lock:
             return self._known(key, version).trial
 
-    def note_carved(self, key: str, version: str) -> dict[str, Json]:
-        """Note that the wood of a trial was really taken."""
+    def carved_from(self, key: str, version: str) -> datetime | None:
+        """Return when the wood of a trial was taken, if that was asked of this very version of it; None else."""
         with self._lock:
-            run = self._known(key, version)
-            self._write(key, run.trial.model_copy(update={"carved": _now()}))
-            return self._shown(key, self._run(key))
+            trial = self._run(key).trial
+            open_still = trial.model_copy(update={"carved": None})
+            same = _digest(trial_text(open_still).encode()) == version
+            return trial.carved if same else None
+
+    def check_unchanged(self, key: str, version: str) -> None:
+        """Refuse to write over what the page has not seen (ChangedError)."""
+        if _version(trial_path(self._folder, key)) != version:
+            raise ChangedError(ELSEWHERE)
 
     def _known(self, key: str, version: str) -> _Run:
         """Return a trial as the page knows it, ready to be worked on."""
@@ -182,36 +196,41 @@ class TrialRuns:
         run = self._runs.get(key)
         if run is None or run.version != version:
             trial = read_trials(self._folder)[key]
-            run = self._runs[key] = _Run(trial, version, [self._taken(trial)])
+            run = self._runs[key] = _Run(trial, version, self._steps(trial))
         return run
 
-    def _taken(self, trial: TrialTable) -> Taken:
-        """Return what a trial takes, stroke by stroke in the order in which they were made."""
-        taken = self._bench.untouched()
-        for removal in trial_removals(trial):
-            taken = self._bench.after(taken, removal)
-        return taken
+    def _steps(self, trial: TrialTable) -> TrialSteps:
+        """Return the steps of a trial, which begins with its plan."""
+        if trial.plan is None:
+            return TrialSteps(self._bench, self._untouched)
+        return TrialSteps(self._bench, self._bench.after(self._untouched, planned_removal(trial.plan)))
 
-    def _struck(self, run: _Run, stroke: StrokeTable) -> Taken:
+    def _struck(self, run: _Run, stroke: StrokeTable) -> _Tried:
         if len(run.trial.strokes) >= MOST_STROKES:
             raise InputError(f"A trial holds {MOST_STROKES} strokes; begin a new one.")
-        return self._cut(run.taken, stroke)
+        return self._try(run.taken, stroke)
 
-    def _cut(self, before: Taken, stroke: StrokeTable) -> Taken:
-        taken = self._bench.after(before, stroke_removal(stroke))
-        self._bench.check_left(taken)
-        return taken
+    def _try(self, before: Taken, stroke: StrokeTable) -> _Tried:
+        """Return what a stroke does, computed once while it is made and not again when it is kept."""
+        tried = self._tried
+        if tried is None or tried.before is not before or tried.stroke != stroke:
+            after = self._bench.after(before, stroke_removal(stroke))
+            self._bench.check_left(after)
+            tried = self._tried = _Tried(before, stroke, after, self._effect(after, before))
+        return tried
+
+    def _taken_and_kept(
+        self, key: str, run: _Run, stroke: StrokeTable, undone: tuple[StrokeTable, ...]
+    ) -> dict[str, Json]:
+        """Take a stroke; ``undone`` are those that can be made again after it."""
+        tried = self._struck(run, stroke)  # before it is kept: it may be refused
+        self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke), undone))
+        run.steps.follow(len(run.trial.strokes), tried.after)
+        return {**self._about(key, run), **tried.effect}
 
     def _keep(self, key: str, run: _Run, trial: TrialTable) -> None:
-        write_trial(self._folder, key, trial)
+        write_trial(self._folder, key, trial, lambda: self.check_unchanged(key, run.version))
         run.trial, run.version = trial, _version(trial_path(self._folder, key))
-
-    def _write(self, key: str, trial: TrialTable) -> None:
-        write_trial(self._folder, key, trial)
-        self._runs.pop(key, None)
-
-    def _answer(self, key: str, run: _Run, taken: Taken, before: Taken) -> dict[str, Json]:
-        return {**self._about(key, run), **self._effect(taken, before)}
 
     def _effect(self, taken: Taken, before: Taken) -> dict[str, Json]:
         return {
@@ -247,9 +266,17 @@ def _with_strokes(
     return trial.model_copy(update={"strokes": strokes, "undone": undone})
 
 
+def _tidy(name: str) -> str:
+    return " ".join(name.split())
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()[:16]
+
+
 def _version(path: Path) -> str:
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+        return _digest(path.read_bytes())
     except FileNotFoundError:
         raise InputError("There is no such trial any more; choose another from the list.") from None
 

@@ -4,10 +4,9 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable
-from contextlib import suppress
 from pathlib import Path
 
-from solver.atomic_write import PART, UnwritableError, clear_leftovers
+from solver.atomic_write import PART, UnwritableError, clear_leftovers, settle_entries, settle_file
 from solver.errors import InputError
 from solver.plate_folder.inside import is_inside
 
@@ -49,10 +48,10 @@ def add_file(folder: Path, names: Iterable[str], fill: Callable[[Path], object])
         part = Path(tempfile.mkdtemp(prefix=PART, dir=folder))
         whole = part / "whole"
         fill(whole)
-        _settle(whole)
+        settle_file(whole)
         name = next(name for name in names if _placed(whole, folder / name))
-        _settle_entries(folder)
-        _settle_entries(folder.parent)
+        settle_entries(folder)
+        settle_entries(folder.parent)
     except OSError as error:
         raise UnwritableError(folder, error.strerror or str(error)) from error
     finally:
@@ -86,19 +85,3 @@ def _moved(whole: Path, target: Path) -> bool:
     finally:
         reserved.unlink()
     return True
-
-
-def _settle(file: Path) -> None:
-    """Wait until a file is on the disk."""
-    with file.open("r+b") as handle:
-        os.fsync(handle.fileno())
-
-
-def _settle_entries(folder: Path) -> None:
-    """Wait until the names in a folder are on the disk; Windows opens no folders and sees to it by itself."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

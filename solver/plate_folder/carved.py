@@ -38,9 +38,14 @@ def carved_files(text: str, plate: Plate, removals: Sequence[Removal], when: dat
     taken = Together(tuple(removals))
     left, places = thinned(plate, taken).graduation, _places(plate, taken)
     rows = np.column_stack([places, left.at(places)]) / MM
-    name = f"thickness-{when:%Y-%m-%dT%H%M%S}.csv"
+    name = carved_readings(when)
     changes = {"thickness.file": name, "thickness.uniform_mm": "", **_density(text, plate)}
     return {name: table_text(READINGS, rows.tolist()), PLATE_FILE: edited_description(text, changes)}
+
+
+def carved_readings(when: datetime) -> str:
+    """Return how the file is called in which the thickness stands that a trial carved then has left."""
+    return f"thickness-{when:%Y-%m-%dT%H%M%S}.csv"
 
 
 def _density(text: str, plate: Plate) -> dict[str, str]:

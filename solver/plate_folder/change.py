@@ -2,14 +2,15 @@
 
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from solver.atomic_write import whole_folder
 from solver.errors import InputError
+from solver.plate_folder.act import write_together
 from solver.plate_folder.description import PLATE_FILE, read_description
-from solver.plate_folder.inside import file_in
+from solver.plate_folder.inside import file_in, places_in
+from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX
 from solver.plate_folder.read import PlateFolder, read_folder
 from solver.plate_folder.schema import PlateTable
 
@@ -27,8 +28,12 @@ def try_change(folder: Path, files: Mapping[str, str]) -> PlateFolder:
         return read_folder(read_description(copy))
 
 
-def write_change(folder: Path, files: Mapping[str, str]) -> PlateFolder:
+def write_change(
+    folder: Path, files: Mapping[str, str], check: Callable[[], object] = lambda: None
+) -> PlateFolder:
     """Write other texts into some of a plate's files, all of them or none, if a plate comes of it.
+
+    ``check`` is called once no other program writes there, and raises InputError if the folder is not as it was known.
 
     Raises
     ------
@@ -36,8 +41,8 @@ def write_change(folder: Path, files: Mapping[str, str]) -> PlateFolder:
         If no plate would come of it, or nothing can be written there.
     """
     changed = try_change(folder, files)
-    with whole_folder(folder) as part:
-        _write(part, files)
+    in_order = sorted(files, key=lambda name: name == PLATE_FILE)  # which names the others
+    write_together(folder, {name: files[name].encode() for name in in_order}, check)
     return changed
 
 
@@ -54,21 +59,22 @@ def _copied(folder: Path) -> Iterator[Path]:
     with tempfile.TemporaryDirectory(prefix="platewright-") as place:
         copy = Path(place) / folder.name
         copy.mkdir()
-        for path in _describing(folder):
-            target = copy / path.relative_to(folder)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(path, target)
+        for name in _describing(folder):
+            if (path := file_in(folder, name, "file")).is_file():
+                (copy / name).parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(path, copy / name)
         yield copy
 
 
-def _describing(folder: Path) -> list[Path]:
-    names = [PLATE_FILE, *(f"log/{path.name}" for path in (folder / "log").glob("*.toml"))]
+def _describing(folder: Path) -> list[str]:
+    """Return the names of the files that describe a plate."""
     try:
-        names += _named(read_description(folder).table)
+        named = _named(read_description(folder).table)
     except InputError:
         # plate.toml cannot be read as it stands: whatever lies beside it may be what it will name
-        names += [str(path.relative_to(folder)) for path in folder.rglob("*.csv")]
-    return [path for name in dict.fromkeys(names) if (path := file_in(folder, name, "file")).is_file()]
+        named = [path.relative_to(folder).as_posix() for path in folder.rglob("*.csv")]
+    log = (f"{LOG_FOLDER}/{path.name}" for path in places_in(folder, LOG_FOLDER) if path.suffix == SUFFIX)
+    return [*dict.fromkeys((PLATE_FILE, *log, *named))]
 
 
 def _named(table: PlateTable) -> list[str]:

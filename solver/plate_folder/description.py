@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from operator import attrgetter
 from pathlib import Path
 
 from solver.errors import InputError
-from solver.plate_folder.inside import file_in
+from solver.plate_folder.act import settle
+from solver.plate_folder.inside import file_in, place_of, places_in
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, in_order, standing
 from solver.plate_folder.schema import LogEntry, PlateTable
 from solver.plate_folder.toml_file import read_toml
@@ -37,7 +37,8 @@ def read_description(folder: Path) -> Description:
         If there is no such folder, or if plate.toml or an entry of the log cannot be used.
     """
     check_folder(folder)
-    table = read_toml(folder / PLATE_FILE, PlateTable, PLATE_FILE)
+    settle(folder)
+    table = read_toml(place_of(folder, PLATE_FILE), PlateTable, PLATE_FILE)
     return Description(folder, table, standing(read_entries(folder)))
 
 
@@ -46,9 +47,7 @@ def read_entries(folder: Path) -> dict[str, LogEntry]:
 
     Raises InputError if an entry cannot be understood, or names a photo or recording outside the folder.
     """
-    entries = {
-        path.name: read_toml(path, LogEntry, f"log/{path.name}") for path in _log_files(folder / LOG_FOLDER)
-    }
+    entries = {path.name: read_toml(path, LogEntry, f"log/{path.name}") for path in _log_files(folder)}
     for name, entry in entries.items():
         for key in ("photo", "recording"):
             if (file := getattr(entry, key)) is not None:
@@ -77,15 +76,13 @@ def check_folder(folder: Path) -> None:
         raise _unreadable(folder, error) from error
 
 
-def _log_files(log: Path) -> list[Path]:
+def _log_files(folder: Path) -> list[Path]:
     """Return the entries of the log by name; none where no log has been begun. A point before a name is a program's."""
     try:
-        entries = (path for path in log.iterdir() if path.suffix == SUFFIX and path.name[0] != ".")
-        return sorted(entries, key=attrgetter("name"))
-    except FileNotFoundError:
-        return []
+        files = places_in(folder, LOG_FOLDER)
     except OSError as error:
-        raise _unreadable(log, error) from error
+        raise _unreadable(folder / LOG_FOLDER, error) from error
+    return [path for path in files if path.suffix == SUFFIX and path.name[0] != "."]
 
 
 def _unreadable(folder: Path, error: OSError) -> InputError:

@@ -11,9 +11,9 @@ from solver.advice.tone_response import ARCH
 from solver.advice.wood_posterior import WoodPosterior
 from solver.advice.wood_prior import FITTED
 from solver.arrays import Floats
-from solver.atomic_write import whole_file
 from solver.errors import InputError
 from solver.plate.wood import Wood
+from solver.plate_folder.act import write_together
 from solver.plate_folder.description import PLATE_FILE
 from solver.plate_folder.schema import FittedTable, PlateTable
 from solver.plate_folder.toml_file import parse_toml
@@ -123,15 +123,17 @@ def write_record(folder: Path, before: bytes, record: str) -> None:
     InputError
         If the file has changed since then, or nothing can be written there; then it is left as it is.
     """
-    path = folder / PLATE_FILE
-    if file_bytes(path) != before:
-        raise InputError(
-            f"{PLATE_FILE}: it has changed since the fit began; expected it as it was read. Nothing was written: fit again."
-        )
     text = before.decode("utf-8-sig")
     newline = "\r\n" if "\r\n" in text else "\n"
     gap = newline if text.endswith(newline) else 2 * newline
     addition = gap + record.replace("\n", newline)
-    parse_toml(text + addition, PlateTable, PLATE_FILE)
-    with whole_file(path) as part:
-        part.write_bytes(before + addition.encode())
+
+    def check() -> None:
+        if file_bytes(folder / PLATE_FILE) != before:
+            raise InputError(
+                f"{PLATE_FILE}: it has changed since the fit began; expected it as it was read. Nothing was written: fit "
+                "again."
+            )
+        parse_toml(text + addition, PlateTable, PLATE_FILE)
+
+    write_together(folder, {PLATE_FILE: before + addition.encode()}, check)

@@ -1,11 +1,13 @@
 """Adding to the log: every entry is a file of its own, there whole or not at all, and never written again."""
 
+from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
 
 import tomlkit
 
 from solver.errors import InputError
+from solver.plate_folder.act import changing
 from solver.plate_folder.added_file import add_file, folder_in
 from solver.plate_folder.description import check_folder
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, stamp_of
@@ -21,14 +23,23 @@ def add_entry(folder: Path, entry: LogEntry) -> str:
     """
     check_folder(folder)
     content = entry_text(entry).encode()
-    log = folder_in(folder, LOG_FOLDER)
-    if entry.corrects is not None and not (log / f"{entry.corrects}{SUFFIX}").exists():
-        raise InputError(
-            f'{LOG_FOLDER}: there is no entry "{entry.corrects}" to correct; '
-            "expected the name of one of its files. Look it up there."
-        )
-    names = (f"{stamp_of(entry.taken, n)}{SUFFIX}" for n in count(1))
-    return add_file(log, names, lambda part: part.write_bytes(content)).removesuffix(SUFFIX)
+    with changing(folder):
+        log = folder_in(folder, LOG_FOLDER)
+        if entry.corrects is not None and not (log / f"{entry.corrects}{SUFFIX}").exists():
+            raise InputError(
+                f'{LOG_FOLDER}: there is no entry "{entry.corrects}" to correct; '
+                "expected the name of one of its files. Look it up there."
+            )
+        return add_file(log, _names(entry), lambda part: part.write_bytes(content)).removesuffix(SUFFIX)
+
+
+def free_name(folder: Path, entry: LogEntry) -> str:
+    """Return the name that the file of a new entry gets in a plate's folder, if no other is added before."""
+    return next(name for file in _names(entry) if not (folder / (name := f"{LOG_FOLDER}/{file}")).exists())
+
+
+def _names(entry: LogEntry) -> Iterator[str]:
+    return (f"{stamp_of(entry.taken, n)}{SUFFIX}" for n in count(1))
 
 
 def entry_text(entry: LogEntry) -> str:

@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -10,9 +10,11 @@ import numpy as np
 from meshes.removal import Removal, Stroke
 from meshes.smooth_map import SmoothMap
 from solver.advice.removal_basis import SmoothRemoval
-from solver.atomic_write import whole_file
+from solver.atomic_write import UnwritableError, settle_entries
 from solver.errors import InputError
+from solver.plate_folder.act import changing, settle, write_together
 from solver.plate_folder.added_file import folder_in
+from solver.plate_folder.inside import places_in
 from solver.plate_folder.portable_name import is_reserved
 from solver.plate_folder.toml_file import read_toml
 from solver.plate_folder.trial_schema import PlannedTable, StrokeTable, TrialTable
@@ -73,32 +75,61 @@ def trial_key(name: str) -> str:
 
 def trial_path(folder: Path, key: str) -> Path:
     """Return where a trial is kept; raises InputError for what is no trial's key."""
+    return folder / trial_name(key)
+
+
+def trial_name(key: str) -> str:
+    """Return how the file of a trial is called in the folder; raises InputError for what is no trial's key."""
     if not _KEY.fullmatch(key):
         raise InputError(
             "There is no such trial; expected one of this plate. Choose it from the list of trials."
         )
-    return folder / FOLDER / f"{key}.toml"
+    return f"{FOLDER}/{key}.toml"
 
 
 def read_trials(folder: Path) -> dict[str, TrialTable]:
     """Return the trials of a plate by their keys, the oldest first; raises InputError if one cannot be understood."""
+    settle(folder)
+    try:
+        paths = places_in(folder, FOLDER)
+    except OSError as error:
+        raise InputError(
+            f"{FOLDER}: it cannot be opened ({error.strerror}); expected a folder with the trials. "
+            "Put a real one in its place."
+        ) from None
     found = {
         path.stem: read_toml(path, TrialTable, f"{FOLDER}/{path.name}")
-        for path in sorted((folder / FOLDER).glob("*.toml"))
-        if _KEY.fullmatch(path.stem)
+        for path in paths
+        if path.suffix == ".toml" and _KEY.fullmatch(path.stem)
     }
     return dict(sorted(found.items(), key=lambda item: item[1].begun.astimezone()))
 
 
-def write_trial(folder: Path, key: str, trial: TrialTable) -> None:
-    """Write a trial whole; raises InputError if nothing can be written there."""
-    path = trial_path(folder, key)
+def write_trial(
+    folder: Path, key: str, trial: TrialTable, check: Callable[[], object] = lambda: None
+) -> None:
+    """Write a trial whole; raises InputError if nothing can be written there.
+
+    ``check`` is called once no other program writes there, and raises InputError if the trial is not as it was known.
+    """
     folder_in(folder, FOLDER)
-    with whole_file(path) as part:
-        part.write_text(_trial_text(trial), encoding="utf-8", newline="\n")
+    write_together(folder, {trial_name(key): trial_text(trial).encode()}, check)
 
 
-def _trial_text(trial: TrialTable) -> str:
+def remove_trial(folder: Path, key: str, check: Callable[[], object]) -> None:
+    """Remove a trial, if ``check`` raises nothing; see `write_trial`."""
+    with changing(folder):
+        check()
+        path = trial_path(folder, key)
+        try:
+            path.unlink()
+        except OSError as error:
+            raise UnwritableError(path.parent, error.strerror or str(error)) from error
+        settle_entries(path.parent)
+
+
+def trial_text(trial: TrialTable) -> str:
+    """Return a trial as it stands in its file."""
     lines = [
         "# Wood taken on the screen, not off the plate.",
         f"format = {trial.format}",

@@ -27,7 +27,7 @@ def write_new_folder(folder: Path, files: Mapping[str, str]) -> None:
             f"{folder}: something is there already; expected a name that is free, or an empty folder. "
             "Choose another name, so that nothing of yours is written over."
         )
-    with whole_folder(folder) as part:
+    with whole_folder(folder, PLATE_FILE) as part:
         for name, text in files.items():
             path = part / name
             path.parent.mkdir(parents=True, exist_ok=True)

@@ -1,5 +1,7 @@
 """Trials on the disk and under the scraper: what is written is read again, undoing leaves nothing, limits hold."""
 
+import os
+import threading
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import cast
@@ -8,12 +10,14 @@ import numpy as np
 import pytest
 import shapely
 
-from meshes.removal import Stroke
+from meshes.removal import Removal, Stroke
 from solver.advice.removal_basis import SmoothRemoval, removal_basis
 from solver.arrays import Floats
 from solver.bench.answers import ChangedError
-from solver.bench.live import LiveBench, live_bench
+from solver.bench.carving import take_from_plate
+from solver.bench.live import LiveBench, Taken, live_bench
 from solver.bench.picture import draw
+from solver.bench.plates import OpenPlate
 from solver.bench.solving import LivePlate, solve_plate
 from solver.bench.trial_runs import TrialRuns
 from solver.commands.tones import Json
@@ -21,6 +25,7 @@ from solver.errors import InputError
 from solver.modal.modes import solve_modes
 from solver.modal.node_lines import node_lines
 from solver.plate.thinning import thinned
+from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trial_schema import StrokeTable, TrialTable
 from solver.plate_folder.trials import (
@@ -34,7 +39,7 @@ from solver.plate_folder.trials import (
 )
 from solver.units import MM
 from tests.bench.handed_over import Kept
-from tests.plate_folders import panel_files, write_folder
+from tests.plate_folders import contents, panel_files, write_folder
 
 STROKE = StrokeTable(width_mm=40.0, cut_mm=0.1, path_mm=((100.0, 10.0), (150.0, -20.5)))
 BEGUN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
@@ -234,3 +239,124 @@ def test_the_picture_changes_only_where_the_stroke_went(runs: TrialRuns, bench: 
     assert patch["taken_um"] == np.rint(taken[there].ravel() * 1e6).astype(int).tolist()
     taken[there] = 0.0
     assert taken.max() < 1e-7
+
+
+def open_plate(folder: Path, bench: LiveBench) -> tuple[OpenPlate, TrialRuns, str, str]:
+    """Open a plate with a trial as a bench of its own does; also the version of the trial and the mark of the plate."""
+    plate, runs = OpenPlate(folder), TrialRuns(folder, bench, None)
+    return plate, runs, str(runs.whole("one")["version"]), plate.read().mark
+
+
+@pytest.fixture
+def to_carve(tmp_path: Path) -> Path:
+    folder = write_folder(tmp_path / "panel", panel_files())
+    write_trial(folder, "one", TrialTable(name="one", begun=BEGUN, strokes=(STROKE,)))
+    return folder
+
+
+def thickness_mm(folder: Path) -> float:
+    return float(read_plate(folder).graduation.at(np.array([[0.1, 0.01]]))[0]) / MM
+
+
+def test_carved_asked_twice_is_one_act(to_carve: Path, bench: LiveBench) -> None:
+    plate, runs, version, mark = open_plate(to_carve, bench)
+    first = take_from_plate(plate, runs, "one", version, mark)
+    after = contents(to_carve)
+    assert thickness_mm(to_carve) == pytest.approx(2.9, abs=0.02)
+    assert take_from_plate(plate, runs, "one", version, mark) == first
+    anew, runs_anew, version_now, mark_now = open_plate(to_carve, bench)
+    assert take_from_plate(anew, runs_anew, "one", version, mark) == first
+    with pytest.raises(InputError, match="was carved"):
+        take_from_plate(anew, runs_anew, "one", version_now, mark_now)
+    assert contents(to_carve) == after
+    assert [entry.stage for entry in read_description(to_carve).log.values()] == ["carved"]
+
+
+def test_two_benches_that_carve_at_once_take_the_wood_once(to_carve: Path, bench: LiveBench) -> None:
+    opened = [open_plate(to_carve, bench) for _ in range(3)]
+    outcomes: list[object] = []
+
+    def carve(plate: OpenPlate, runs: TrialRuns, version: str, mark: str) -> None:
+        try:
+            outcomes.append(take_from_plate(plate, runs, "one", version, mark))
+        except ChangedError as refused:
+            outcomes.append(type(refused))
+
+    threads = [threading.Thread(target=carve, args=one) for one in opened]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(outcomes) == 3
+    assert len({*outcomes} - {ChangedError}) == 1
+    assert thickness_mm(to_carve) == pytest.approx(2.9, abs=0.02)
+    assert len(read_description(to_carve).log) == 1
+
+
+def test_what_cannot_be_written_leaves_the_trial_as_it_was(
+    runs: TrialRuns, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    struck = runs.stroke("one", str(runs.begin("one")["version"]), STROKE)
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "fsync", full)
+        with pytest.raises(InputError, match="No space left"):
+            runs.undo("one", str(struck["version"]))
+    assert runs.whole("one")["modes"] == struck["modes"]
+    back = runs.undo("one", str(struck["version"]))
+    assert back["modes"] == runs.untouched()["modes"]
+
+
+def count_cuts(monkeypatch: pytest.MonkeyPatch) -> list[Removal]:
+    """Note every removal that is taken from the plate on the screen."""
+    cuts, after = [], LiveBench.after
+
+    def counted(bench: LiveBench, taken: Taken, removal: Removal) -> Taken:
+        cuts.append(removal)
+        return after(bench, taken, removal)
+
+    monkeypatch.setattr(LiveBench, "after", counted)
+    return cuts
+
+
+def light_stroke(number: int) -> StrokeTable:
+    x = 40.0 + 2.0 * (number % 100)
+    return StrokeTable(width_mm=20.0, cut_mm=0.01, path_mm=((x, 0.0), (x + 20.0, 10.0)))
+
+
+def test_undoing_in_a_trial_of_many_strokes_begins_near_by(
+    folder: Path, bench: LiveBench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    strokes = tuple(light_stroke(number) for number in range(110))
+    for path in (folder / "trials").glob("*"):
+        path.unlink()
+    write_trial(folder, "long", TrialTable(name="long", begun=BEGUN, strokes=strokes))
+    cuts = count_cuts(monkeypatch)
+    runs = TrialRuns(folder, bench, None)
+    told = runs.whole("long")
+    assert len(cuts) == 110
+    for _ in range(40):
+        told = runs.undo("long", str(told["version"]))
+    assert len(cuts) <= 110 + 40 + 25
+    fresh = TrialRuns(folder, bench, None).whole("long")
+    assert (told["modes"], told["thinnest_mm"]) == (fresh["modes"], fresh["thinnest_mm"])
+    for _ in range(40):
+        told = runs.redo("long", str(told["version"]))
+    assert told["modes"] == TrialRuns(folder, bench, None).whole("long")["modes"]
+
+
+def test_what_a_stroke_does_is_computed_once(runs: TrialRuns, monkeypatch: pytest.MonkeyPatch) -> None:
+    cuts = count_cuts(monkeypatch)
+    tried = runs.try_first(STROKE)
+    begun = runs.begin_with("one", STROKE)
+    assert (len(cuts), begun["modes"]) == (1, tried["modes"])
+    other = STROKE.model_copy(update={"cut_mm": 0.05})
+    tried = runs.try_stroke("one", str(begun["version"]), other)
+    kept = runs.stroke("one", str(begun["version"]), other)
+    assert (len(cuts), kept["modes"], kept["patch"]) == (2, tried["modes"], tried["patch"])
+    again = runs.stroke("one", str(kept["version"]), other)
+    assert len(cuts) == 3
+    assert again["removed_g"] != kept["removed_g"]
