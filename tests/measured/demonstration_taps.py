@@ -42,7 +42,7 @@ def taps_with_a_door() -> Floats:
     """Return the same sound where at every tap something rattles and dies away."""
     rng, sound, count = np.random.default_rng(4), taps(), int(0.9 * RATE)
     for start in (1.1, 2.4, 3.8, 5.1):
-        rattle = 0.05 * rng.normal(size=count) * np.exp(-np.arange(count) / RATE / 0.2)
+        rattle = 0.12 * rng.normal(size=count) * np.exp(-np.arange(count) / RATE / 0.2)
         sound[int(start * RATE) :][:count] += rattle
     return sound
 
