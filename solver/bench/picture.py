@@ -23,7 +23,11 @@ LINES = 180
 NOWHERE = -1
 """Stands for the grid's points off the plate."""
 
+CARD_LINES = 60
+"""Steps of the grid along the plate for the small picture on its card."""
+
 _EDGE_STEP = 1.0 * MM
+_CARD_EDGE_STEP = 3.0 * MM
 MICRON = 1e-6
 
 
@@ -38,9 +42,9 @@ class Drawing:
     alike: bool
 
 
-def draw(plate: Plate) -> Drawing:
+def draw(plate: Plate, lines: int = LINES) -> Drawing:
     """Return the grid of a plate, its thickness there, and what a plan of it begins with."""
-    grid = plan_grid(plate.outline, LINES)
+    grid = plan_grid(plate.outline, lines)
     thickness = grid.field(plate.graduation.at(grid.points)).ravel()
     # not again for each who asks: shapely lets no two threads prepare the same outline, and the bench would end
     alike = sides_are_alike(plate, survey_cells(plate.outline))
@@ -62,15 +66,31 @@ def picture_as_json(plate: Plate, drawing: Drawing, description: Description) ->
     grid = drawing.grid
     guess = plate.graduation.is_guess(grid.points) & grid.inside.ravel()
     return {
+        **_drawn(plate, drawing, _EDGE_STEP),
         "title": plate.title,
         "role": plate.role,
         "ends": [*end_names(plate.role)],
         "sides": [*side_names(plate.role)],
-        "bounds_mm": [round(value / MM, 2) for value in plate.outline.bounds],
-        "edge_mm": in_mm(plate.outline.edge.sampled(_EDGE_STEP)),
-        "holes_mm": [in_mm(hole.sampled(_EDGE_STEP)) for hole in plate.outline.holes],
         "bar_mm": None if plate.bar is None else in_mm(plate.bar.footprint),
         "readings_mm": np.round(plate.graduation.readings / MM, 3).tolist(),
+        "guess": "".join("1" if here else "0" for here in guess),
+        "alike": drawing.alike,
+        **_wishes(description),
+    }
+
+
+def card_as_json(plate: Plate) -> dict[str, Json]:
+    """Return what the page needs for a small picture of the plate."""
+    return _drawn(plate, draw(plate, CARD_LINES), _CARD_EDGE_STEP)
+
+
+def _drawn(plate: Plate, drawing: Drawing, edge_step: float) -> dict[str, Json]:
+    """Return the edges, the thickness on a grid, and what its colours go by."""
+    grid = drawing.grid
+    return {
+        "bounds_mm": [round(value / MM, 2) for value in plate.outline.bounds],
+        "edge_mm": in_mm(plate.outline.edge.sampled(edge_step)),
+        "holes_mm": [in_mm(hole.sampled(edge_step)) for hole in plate.outline.holes],
         "grid": {
             "x0_mm": round(float(grid.x[0]) / MM, 4),
             "y0_mm": round(float(grid.y[0]) / MM, 4),
@@ -78,12 +98,9 @@ def picture_as_json(plate: Plate, drawing: Drawing, description: Description) ->
             "rows": len(grid.x),
             "columns": len(grid.y),
             "thickness_um": in_microns(drawing.thickness),
-            "guess": "".join("1" if here else "0" for here in guess),
         },
         "colours": {"thickness": [*THICKNESS], "change": [*MOTION], "taken": [*REMOVAL]},
         "deepest_mm": drawing.deepest_mm,
-        "alike": drawing.alike,
-        **_wishes(description),
     }
 
 

@@ -12,7 +12,7 @@ from solver.bench.answers import Question, asked, in_thread, sentences
 from solver.bench.demonstrations import copied_into
 from solver.bench.offers import named, new_folder
 from solver.bench.plates import OpenPlate
-from solver.bench.state import BenchState, bench_of
+from solver.bench.state import BenchState, bench_of, plate_of
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json
@@ -62,6 +62,18 @@ async def _open(request: Request) -> Response:
 
 
 @sentences
+async def _offered_card(request: Request) -> Response:
+    state, offer = bench_of(request), request.path_params["offer"]
+    return await in_thread(lambda: state.cards.of(state.offers.offered(offer)))
+
+
+@sentences
+async def _open_card(request: Request) -> Response:
+    state, plate = bench_of(request), plate_of(request)
+    return await in_thread(lambda: state.cards.of(plate.folder))
+
+
+@sentences
 async def _new(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, NewQuestion)
     return await in_thread(lambda: _made(state, question))
@@ -99,6 +111,8 @@ def _offers(state: BenchState) -> "dict[str, Json]":
 ROUTES = (
     Route(KEY, _key, methods=["POST"]),
     Route("/api/start", _start),
+    Route("/api/offers/{offer}/card", _offered_card),
+    Route("/api/plates/{plate}/card", _open_card),
     Route("/api/open", _open, methods=["POST"]),
     Route("/api/new", _new, methods=["POST"]),
 )

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from starlette.requests import Request
 
+from solver.bench.cards import Cards
 from solver.bench.offers import Known, Memory, Offers, known_folders, remember, remembered, with_folder
 from solver.bench.plates import OpenPlate, Plates
 from solver.bench.tickets import Tickets
@@ -26,6 +27,7 @@ class BenchState:
     tickets: Tickets = field(default_factory=Tickets)
     start_file: Path | None = None
     plates: Plates = field(default_factory=Plates)
+    cards: Cards = field(default_factory=Cards)
     jobs: Jobs = field(default_factory=Jobs)
     offers: Offers = field(
         default_factory=lambda: Offers(

@@ -86,7 +86,7 @@ def test_a_swipe_moves_a_telephones_page_and_a_finger_that_rests_first_scrapes(
     low, high = places(page, (0.52, 0.8), (0.52, 0.4))
     drag(fingers, low, high)
     touch(fingers, "touchEnd")
-    page.wait_for_function("scrollY > 50")
+    page.wait_for_function("() => scrollY > 50")
     assert strokes(blank, "telephone") == ()
     page.evaluate("scrollTo(0, 0)")
     page.wait_for_timeout(100)

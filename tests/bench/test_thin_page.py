@@ -344,25 +344,3 @@ def test_what_was_carved_becomes_the_plate(tmp_path: Path, browser: Browser) -> 
     finally:
         page.close()
         assert "Traceback" not in end(running)
-
-
-COLOUR_AT = """([x, y]) => {
-    const field = document.querySelector("#field");
-    return field.getContext("2d").getImageData(x * field.width, y * field.height, 1, 1).data.join();
-}"""
-
-
-@pytest.mark.slow
-def test_a_cut_into_a_new_band_colours_the_whole_plate_by_it(page: Page) -> None:
-    """What is thinnest is palest: once a cut goes far below, the thin wood at the other end is so no more."""
-    begin_trial(page, "bands", 40, 0.5)
-    box, far = page.locator("#ink").bounding_box(), [0.43, 0.15]
-    assert box is not None
-    before = page.evaluate(COLOUR_AT, far)
-    page.mouse.move(box["x"] + 0.35 * box["width"], box["y"] + 0.74 * box["height"])
-    page.mouse.down()
-    page.mouse.up()
-    expect(page.locator("#figures")).to_contain_text("0.50 mm")
-    page.wait_for_function(
-        f"([far, before]) => ({COLOUR_AT})(far) !== before", arg=[far, before], timeout=5000
-    )

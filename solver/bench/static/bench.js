@@ -23,20 +23,20 @@ const find = (id) => document.getElementById(id);
 
 /** What every task may use: the plate's picture and tones, the plan, the hand, and a way to say something. */
 const bench = {
-  plan: new Plan(find("field"), find("ink")),
+  plan: new Plan(find("field"), find("ink"), find("key")),
   picture: null,
   tones: null,
   chosen: 0,
   live: false,
   shavings: null,
-  notice, unnotice, openPlate, readAgain, colourBy,
+  notice, unnotice, openPlate, readAgain, colourBy, hint,
   path: (rest = "") => `/api/plates/${bench.picture.plate}${rest}`,
 };
 bench.hand = new Hand(bench.plan, find("here"));
 /** Made once: a tab that was chosen by keys keeps the focus. */
 const tabs = TASKS.map((one) => [one, el("a", { href: `#${one.NAME}`, "data-title": one.TITLE }, one.TITLE)]);
 find("tasks").append(...tabs.map(([, tab]) => tab));
-let task = null, shownTask = null, reading = 0, loading = false;
+let task = null, shownTask = null, reading = 0, loading = false, chosenOn = null;
 const going = progressLine("solving");
 
 function notice(name, words, ...buttons) {
@@ -47,6 +47,12 @@ function notice(name, words, ...buttons) {
 
 function unnotice(name) {
   find("notices").querySelector(`[data-name="${name}"]`)?.remove();
+}
+
+/** Say over the plate what may be done with it, or nothing. */
+function hint(words) {
+  find("hint").hidden = words === null;
+  if (words !== null) find("hint").textContent = words;
 }
 
 /** Show the first page. */
@@ -126,11 +132,22 @@ async function solve(turn) {
 
 async function take(part) {
   if (has(part)) return; // the server was started anew and has it again
-  if (part === "modes") bench.tones = await get(bench.path("/modes"));
+  if (part === "modes") {
+    const { picture } = bench, tones = await get(bench.path("/modes"));
+    if (bench.picture !== picture) return; // another plate was opened meanwhile
+    bench.tones = tones;
+    if (chosenOn !== picture.folder) bench.chosen = firstWished();
+    chosenOn = picture.folder;
+  }
   if (part === "live") bench.live = true;
   if (part === "shavings") bench.shavings = (await get(bench.path("/shavings"))).milli_hz;
   colourChoices();
   task?.arrived?.(part);
+}
+
+/** The place of the lowest tone that something is wished of. */
+function firstWished() {
+  return Math.max(bench.tones.modes.findIndex(({ mode }) => mode && bench.picture.wanted_hz[mode] !== undefined), 0);
 }
 
 function wantedTask() {
@@ -181,15 +198,16 @@ function colourBy(value) {
   else bench.plan.colourBy(value);
   sayScale();
   bench.hand.tell();
+  task?.coloured?.();
 }
 
 function sayScale() {
   const kind = bench.plan.kind, least = bench.picture?.least_mm;
   const limit = least ? ` Red hatching: thinner than ${least} mm.` : "";
-  const guess = bench.picture?.grid.guess.includes("1") ? " Grey hatching: a guess, no reading near." : "";
+  const guess = bench.picture?.guess.includes("1") ? " Grey hatching: a guess, no reading near." : "";
   find("scale").textContent = (kind === "hz"
-    ? "A shaving of 0.1 mm off 1 cm\u00b2, in Hz: orange and dashed lower it, blue raises it."
-    : kind === "taken" ? "Wood taken on trial or by a plan, in mm." : "Thickness in mm, pale where it is thin. Dots: caliper readings.") + limit + guess;
+    ? "What 0.1 mm off 1 cm\u00b2 does, in Hz: orange and dashed lower it, blue raises it."
+    : kind === "taken" ? "Wood taken on trial or by a plan, in mm." : "Thickness in mm. Dots: caliper readings.") + limit + guess;
 }
 
 /** Notice what another window or program did to the plate's files. */

@@ -69,8 +69,13 @@ export class Hand {
     const [place] = this.places(event);
     if (!this.plan.inside(...place)) return;
     const begin = () => this.begin(event.pointerId, place);
-    if (event.pointerType === "touch" && movesThePage(this.plan.ink)) this.resting = { timer: setTimeout(begin, HOLD_MS), from: [event.clientX, event.clientY] };
+    if (event.pointerType === "touch" && this.rests) this.resting = { timer: setTimeout(begin, HOLD_MS), from: [event.clientX, event.clientY] };
     else begin();
+  }
+
+  /** Whether a finger rests first, because one that is drawn over the plate moves the page, as the style says. */
+  get rests() {
+    return matchMedia("(pointer: coarse)").matches && getComputedStyle(this.plan.ink).touchAction.includes("pan");
   }
 
   begin(pointer, place) {
@@ -159,11 +164,6 @@ function ringAndCross() {
       }
     },
   };
-}
-
-/** Whether a finger that is drawn over an element moves the page, as the style says. */
-function movesThePage(element) {
-  return getComputedStyle(element).touchAction.includes("pan");
 }
 
 function tenth(value) {

@@ -1,16 +1,20 @@
 // The plate in plan: colour and numbered lines of a map, edges, holes, bar, readings, ruler, and what a task draws over it.
 
-import { levels, scale } from "./colours.js";
 import { contours } from "./contours.js";
+import { showKey } from "./key.js";
+import { Numbers } from "./numbers.js";
+import { paintRaster } from "./raster.js";
+import { changeBands, takenBands, thicknessBands } from "./scales.js";
 
-const INK = "#1d1a17", QUIET = "#6f675f", PAPER = "#fffdf7";
-const RULER = 34, MARGIN = 12;
-const LETTERS = "12px 'DejaVu Sans', 'Segoe UI', sans-serif";
+const INK = "#1d1a17", QUIET = "#6f675f";
+/** Room for the ruler at the left, for the key of the colours at the right. */
+const RULER = 34, KEY = 60, MARGIN = 12;
 
 export class Plan {
-  constructor(field, ink) {
+  constructor(field, ink, key) {
     this.field = field;
     this.ink = ink;
+    this.key = key;
     this.side = "inside";
     this.overlays = new Map();
     this.raster = document.createElement("canvas");
@@ -27,10 +31,9 @@ export class Plan {
     this.taken = new Float32Array(count);
     if (picture.plate !== this.picture?.plate || !this.mark) this.mark = firstMark(picture.bounds_mm);
     this.shown = null;
-    this.thicknessLevels = null;
-    this.hz = null;
-    this.kind = "thickness";
+    this.known = new Map();
     this.picture = picture;
+    this.colourBy("thickness");
     this.resize();
   }
 
@@ -78,7 +81,9 @@ export class Plan {
   colourBy(kind, hz = null) {
     this.kind = kind;
     this.hz = hz && Float32Array.from(hz, (value) => (value === null ? NaN : value / 1000));
-    this.most = hz && most(this.hz);
+    this.known.delete("hz"); // of another tone
+    this.bands = this.bandsOf(kind);
+    showKey(this.key, this.bands, this.unit);
     this.repaint();
   }
 
@@ -133,7 +138,7 @@ export class Plan {
   isGuess(x, y) {
     const grid = this.picture.grid;
     const r = Math.round((x - grid.x0_mm) / grid.step_mm), c = Math.round((y - grid.y0_mm) / grid.step_mm);
-    return grid.guess[r * grid.columns + c] === "1";
+    return this.picture.guess[r * grid.columns + c] === "1";
   }
 
   inside(x, y) {
@@ -174,12 +179,12 @@ export class Plan {
   redraw() {
     if (!this.picture || !this.width) return;
     const [xmin, ymin, xmax, ymax] = this.picture.bounds_mm;
-    const room = [this.width - RULER - 2 * MARGIN, this.height - RULER - 2 * MARGIN - 18];
+    const room = [this.width - RULER - KEY - 2 * MARGIN, this.height - RULER - 2 * MARGIN - 18];
     this.scale = Math.max(Math.min(room[0] / (ymax - ymin), room[1] / (xmax - xmin)), 0.05);
     const middleY = 0.5 * (ymin + ymax) * (this.side === "inside" ? 1 : -1);
     this.originH = RULER + MARGIN + room[0] / 2 - middleY * this.scale;
     this.originV = MARGIN + 18 + (room[1] + (xmax - xmin) * this.scale) / 2 + xmin * this.scale;
-    this.boxes = new Map();
+    this.numbers = new Numbers(this);
     this.edges = this.path([this.picture.edge_mm, ...this.picture.holes_mm]);
     this.repaint();
     for (const listener of this.listeners) listener();
@@ -203,66 +208,18 @@ export class Plan {
   /** Draw the map anew, all of it or the rectangle of the grid that changed. */
   repaint(part = null) {
     if (!this.picture || !this.width) return;
-    const values = this.values;
-    this.chooseScale(values, part !== null);
-    const colours = `${this.kind} ${this.levels}`;
-    this.paintRaster(values, colours === this.painted ? part : null); // a new band gives all others new colours
-    this.painted = colours;
+    const values = this.values, grid = this.picture.grid;
+    this.fine = Math.max(1, Math.min(5, Math.ceil(this.scale * grid.step_mm * Math.min(this.ratio, 1.5))));
+    paintRaster(this.raster, grid, values, this.bands, this.fine, part);
     this.drawField(values);
     this.drawInk();
   }
 
-  /** Levels and colours; while a stroke is made the levels of thickness stay, so that the picture does not jump. */
-  chooseScale(values, keep) {
-    const [low, high] = spread(values);
-    const colours = this.picture.colours;
-    if (this.kind === "hz") {
-      this.levels = levels(-this.most, this.most, 9);
-      this.tint = scale(colours.change);
-    } else if (this.kind === "taken") {
-      this.levels = levels(0, Math.max(high, 0.1), 6);
-      this.tint = scale(["#ffffff", ...colours.taken]);
-    } else if (!keep || !this.thicknessLevels) {
-      const all = spread(this.thickness);
-      this.thicknessLevels = all[1] - low < 0.05 ? [low - 0.05, all[1] + 0.05] : levels(low, all[1], 8);
-      this.levels = this.thicknessLevels;
-      this.tint = scale(colours.thickness);
-    } else {
-      const step = this.thicknessLevels[1] - this.thicknessLevels[0];
-      while (low < this.thicknessLevels[0]) this.thicknessLevels = [Number((this.thicknessLevels[0] - step).toPrecision(12)), ...this.thicknessLevels];
-      this.levels = this.thicknessLevels;
-    }
-    const bands = this.levels.length - 1;
-    this.table = Array.from({ length: bands }, (_, k) => this.tint(bands === 1 ? 0.35 : k / (bands - 1)).map(Math.round));
-  }
-
-  paintRaster(values, part) {
-    const grid = this.picture.grid, fine = Math.max(1, Math.min(5, Math.ceil(this.scale * grid.step_mm * Math.min(this.ratio, 1.5))));
-    const high = (grid.rows - 1) * fine + 1, wide = (grid.columns - 1) * fine + 1;
-    const context = this.raster.getContext("2d");
-    const whole = !part || this.raster.width !== wide || this.raster.height !== high;
-    if (this.raster.width !== wide || this.raster.height !== high) { this.raster.width = wide; this.raster.height = high; }
-    const r0 = whole ? 0 : Math.max(part.row - 1, 0), c0 = whole ? 0 : Math.max(part.column - 1, 0);
-    const r1 = whole ? grid.rows - 1 : Math.min(part.row + part.rows, grid.rows - 1);
-    const c1 = whole ? grid.columns - 1 : Math.min(part.column + part.columns, grid.columns - 1);
-    const w = (c1 - c0) * fine + 1, h = (r1 - r0) * fine + 1;
-    const image = context.createImageData(w, h), pixels = image.data;
-    const first = this.levels[0], step = this.levels[1] - first, last = this.table.length - 1;
-    for (let p = 0; p < h; p++) {
-      const r = Math.min(r0 + Math.floor(p / fine), grid.rows - 2), u = r0 + p / fine - r;
-      for (let q = 0; q < w; q++) {
-        const c = Math.min(c0 + Math.floor(q / fine), grid.columns - 2), v = c0 + q / fine - c;
-        const i = r * grid.columns + c;
-        let value = (1 - u) * ((1 - v) * values[i] + v * values[i + 1]) + u * ((1 - v) * values[i + grid.columns] + v * values[i + grid.columns + 1]);
-        if (value !== value) value = values[i + (v > 0.5 ? 1 : 0) + (u > 0.5 ? grid.columns : 0)];
-        if (value !== value) continue;
-        const colour = this.table[Math.min(Math.max(Math.floor((value - first) / step), 0), last)];
-        const k = 4 * (p * w + q);
-        pixels[k] = colour[0]; pixels[k + 1] = colour[1]; pixels[k + 2] = colour[2]; pixels[k + 3] = 255;
-      }
-    }
-    context.putImageData(image, c0 * fine, r0 * fine);
-    this.fine = fine;
+  /** The bands of a kind of map, the same as long as the plate is. */
+  bandsOf(kind) {
+    const make = { thickness: () => thicknessBands(this.picture, this.thickness), taken: () => takenBands(this.picture, this.thickness), hz: () => changeBands(this.picture, this.hz) }[kind];
+    if (!this.known.has(kind)) this.known.set(kind, make());
+    return this.known.get(kind);
   }
 
   drawField(values) {
@@ -287,7 +244,7 @@ export class Plan {
   }
 
   drawContours(context, values) {
-    const grid = this.picture.grid, inner = this.levels.slice(1, -1);
+    const grid = this.picture.grid, inner = this.bands.lines(values);
     const place = ([r, c]) => [grid.x0_mm + r * grid.step_mm, grid.y0_mm + c * grid.step_mm];
     const labels = [];
     context.lineWidth = 0.9;
@@ -301,59 +258,7 @@ export class Plan {
       }
     });
     context.setLineDash([]);
-    this.numbers = this.placeNumbers(context, labels);
-  }
-
-  /** Places for numbers on the longest lines, clear of each other, of the edge, and where it can be of the joint, along which node lines run. */
-  placeNumbers(context, labels) {
-    const step = this.levels[1] - this.levels[0];
-    const digits = Math.max(1, Math.min(4, Math.ceil(-Math.log10(step) - 1e-9) + (Math.abs(step * 10 ** Math.ceil(-Math.log10(step) - 1e-9) - 2.5) < 1e-6 ? 1 : 0)));
-    const placed = [], [joint] = this.toScreen(0, 0);
-    context.font = LETTERS;
-    for (const [level, points] of labels.sort((a, b) => b[1].length - a[1].length)) {
-      if (points.length * this.picture.grid.step_mm * this.scale < 40) continue;
-      const words = level.toFixed(digits).replace("-", "\u2212"), half = context.measureText(words).width / 2 + 3;
-      const beside = ([h]) => Math.abs(h - joint) > half + 6;
-      const tries = [0.5, 0.42, 0.58, 0.25, 0.75, 0.1, 0.9].map((share) => this.toScreen(...points[Math.floor(share * (points.length - 1))]));
-      const place = [...tries.filter(beside), ...tries.filter((at) => !beside(at))].find(([h, v]) =>
-        placed.every((other) => Math.abs(other.h - h) >= other.half + half || Math.abs(other.v - v) >= 16) && this.boxInside(context, h, v, half));
-      if (place) placed.push({ words, half, h: place[0], v: place[1] });
-    }
-    return placed;
-  }
-
-  drawNumbers(context) {
-    context.font = LETTERS;
-    context.textAlign = "center";
-    context.textBaseline = "middle";
-    context.lineJoin = "round";
-    context.lineWidth = 3.5;
-    context.strokeStyle = "rgba(255,253,247,.85)";
-    context.fillStyle = INK;
-    for (const { words, h, v } of this.numbers) {
-      context.strokeText(words, h, v);
-      context.fillText(words, h, v);
-    }
-  }
-
-  /** Whether the box of a number lies on wood, with no hole running between its corners; looked up once for a place on the screen. */
-  boxInside(context, h, v, half) {
-    const key = [h, v, half].map(Math.round).join();
-    if (!this.boxes.has(key)) this.boxes.set(key, this.boxClear(context, h, v, half));
-    return this.boxes.get(key);
-  }
-
-  boxClear(context, h, v, half) {
-    const shares = [-1, -0.5, 0, 0.5, 1];
-    return shares.every((across) => shares.every((up) => this.pointInside(context, h + across * half, v + up * 8)));
-  }
-
-  pointInside(context, h, v) {
-    context.save();
-    context.setTransform(1, 0, 0, 1, 0, 0);
-    const found = context.isPointInPath(this.edges, h, v, "evenodd");
-    context.restore();
-    return found;
+    this.numbers.place(context, labels, this.bands.digits);
   }
 
   /** Hatch where the plate is thinner than the least that is wanted. */
@@ -364,7 +269,7 @@ export class Plan {
   }
 
   drawGuesses(context) {
-    const guess = this.picture.grid.guess;
+    const { guess } = this.picture;
     if (guess.includes("1")) this.hatch(context, (i) => guess[i] === "1", "rgba(29,26,23,.45)", 9, 0.8);
   }
 
@@ -417,7 +322,7 @@ export class Plan {
     context.lineWidth = 1.8;
     context.strokeStyle = ground.color;
     context.stroke(this.edges);
-    this.drawNumbers(context);
+    this.numbers.draw(context);
     for (const draw of this.overlays.values()) { context.save(); draw(context, this); context.restore(); }
   }
 
@@ -463,12 +368,13 @@ export class Plan {
     context.textBaseline = "alphabetic";
     context.font = "italic 13px Georgia, 'P052', serif";
     const top = this.toScreen(xmax, 0)[1] - 6;
-    context.fillText(this.picture.ends[0], this.toScreen(0, 0)[0], top);
-    const [left, right] = this.side === "inside" ? [this.picture.sides[1], this.picture.sides[0]] : this.picture.sides;
+    const joint = this.toScreen(0, 0)[0], [left, right] = this.side === "inside" ? [this.picture.sides[1], this.picture.sides[0]] : this.picture.sides;
+    context.fillText(this.picture.ends[0], joint, top);
+    const clear = 0.5 * context.measureText(this.picture.ends[0]).width + 10; // on a small plate the sides stand outside of it
     context.textAlign = "left";
-    context.fillText(left, Math.min(...sides) - 4, top);
+    context.fillText(left, Math.min(Math.min(...sides) - 4, joint - clear - context.measureText(left).width), top);
     context.textAlign = "right";
-    context.fillText(right, Math.max(...sides) + 4, top);
+    context.fillText(right, Math.max(Math.max(...sides) + 4, joint + clear + context.measureText(right).width), top);
   }
 
   /** Where a place lies and what stands there, in words: as seen on the screen. */
@@ -488,59 +394,6 @@ export class Plan {
   }
 }
 
-/** Draw lines of the plate with a pale rim, legible on any colour, and the numbers of the map over them. */
-export function drawLines(context, plan, lines, { colour = INK, dash = [], width = 2.6 } = {}) {
-  context.lineCap = "round";
-  context.lineJoin = "round";
-  for (const points of lines) {
-    const path = plan.line(points);
-    context.setLineDash([]);
-    context.strokeStyle = "rgba(255,253,247,.8)";
-    context.lineWidth = width + 2.4;
-    context.stroke(path);
-    context.setLineDash(dash);
-    context.strokeStyle = colour;
-    context.lineWidth = width;
-    context.stroke(path);
-  }
-  context.setLineDash([]);
-  plan.drawNumbers(context);
-}
-
-/** Mark a place by a ring or a cross with a word beside it. */
-export function drawMark(context, plan, [x, y], word, kind) {
-  const [h, v] = plan.toScreen(x, y);
-  for (const [style, width] of [[PAPER, 5], [INK, 2]]) {
-    context.strokeStyle = style;
-    context.lineWidth = width;
-    context.beginPath();
-    if (kind === "ring") context.arc(h, v, 7, 0, 7);
-    else { context.moveTo(h - 7, v - 7); context.lineTo(h + 7, v + 7); context.moveTo(h - 7, v + 7); context.lineTo(h + 7, v - 7); }
-    context.stroke();
-  }
-  context.font = "bold 12px 'DejaVu Sans', 'Segoe UI', sans-serif";
-  context.textAlign = "left";
-  context.textBaseline = "middle";
-  context.lineWidth = 4;
-  context.lineJoin = "round";
-  context.strokeStyle = PAPER;
-  context.strokeText(word, h + 11, v);
-  context.fillStyle = INK;
-  context.fillText(word, h + 11, v);
-}
-
 function firstMark([xmin, ymin, xmax, ymax]) {
   return [Math.round(xmin + 0.24 * (xmax - xmin)), Math.round(ymin + 0.35 * (ymax - ymin))];
-}
-
-/** What all but a fiftieth of the places stay under: a few spots beside a hole would take all the colours. */
-function most(values) {
-  const sizes = values.filter((value) => !Number.isNaN(value)).map(Math.abs).sort();
-  return Math.max(sizes[Math.floor(0.98 * (sizes.length - 1))] ?? 0, 1e-6);
-}
-
-function spread(values) {
-  let low = Infinity, high = -Infinity;
-  for (const value of values) { if (value < low) low = value; if (value > high) high = value; }
-  return [low, high];
 }

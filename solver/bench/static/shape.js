@@ -22,7 +22,7 @@ export function shapeView(bench) {
   const words = el("span", { class: "quiet" }), seen = el("p", { class: "quiet" });
   const box = el("div", { class: "shape" }, canvas, el("div", { class: "buttons" }, pause, el("label", { class: "field" }, "Swing", swing), words),
     seen);
-  const state = { moving: false, swing: 1, around: 0.25, over: 0.95, k: bench.chosen, frame: 0, begun: 0, drawn: 0, heldUntil: 0 };
+  const state = { moving: false, swing: 1, around: 0, over: 1.05, k: bench.chosen, frame: 0, begun: 0, drawn: 0, heldUntil: 0 };
   const left = new AbortController(), untilLeft = { signal: left.signal };
   let painter = null, body = null;
 
@@ -161,13 +161,12 @@ function extent(points) {
 /** The 3 x 4 rows that carry plate coordinates [mm] to the picture: across -1..1, up -1..1, depth -1..1, away from the eye. */
 function view(body, { around, over }, side, aspect) {
   const [ca, sa, co, so] = [Math.cos(around), Math.sin(around), Math.cos(over), Math.sin(over)];
-  // turned about the upright axis, then tipped: the long side lies across the picture
-  const outside = [[ca, -sa, 0], [sa * so, ca * so, co], [sa * co, ca * co, -so]];
-  // rolled over about its long side for whoever looks into it
-  const rows = side === "outside" ? outside : outside.map(([x, y, z]) => [x, -y, -z]);
+  // the long side upright and the nearer side in front, as in the plan; then turned in its plane, then tipped away
+  const rows = [[ca, -sa, 0], [sa * so, ca * so, co], [sa * co, ca * co, -so]]
+    .map(([right, up, out]) => (side === "outside" ? [up, -right, out] : [up, right, -out]));
   // as large as its ellipse fits however it is turned, with room for its swing; pixels are square
   const [l, w, h] = body.halves, rise = Math.abs(co) * (h + HEIGHT * body.length);
-  const up = ROOM / Math.max(Math.hypot(sa * so * l, ca * so * w) + rise, Math.hypot(ca * l, sa * w) / aspect);
+  const up = ROOM / Math.max(Math.hypot(ca * so * l, sa * so * w) + rise, Math.hypot(ca * w, sa * l) / aspect);
   const fit = [up / aspect, up, 0.5 / body.length];
   return rows.map((row, i) => {
     const scaled = row.map((value) => value * fit[i]);

@@ -1,6 +1,7 @@
 // The first page: plates that are open, used last, lying here; a new one; and plates shown as examples.
 
 import { get, post } from "./api.js";
+import { drawCards } from "./cards.js";
 import { button, el } from "./elements.js";
 
 export async function startPage(work, bench) {
@@ -22,11 +23,14 @@ export async function startPage(work, bench) {
     ...group(`To look at: invented plates, copied into ${offered.place} when opened`, offered.demonstrations.map((plate) => ({ ...plate, folder: plate.folder.split(/[\\/]/).at(-1) })),
       (plate) => open({ offer: plate.offer }, "/api/open")),
   );
+  await drawCards(work);
 }
 
 function card(plate, act) {
   const role = plate.role === null ? "its plate.toml cannot be read" : plate.role;
-  return button(el("span", {}, el("strong", {}, plate.title), el("span", {}, `${role} - ${plate.folder}`)), act);
+  const path = plate.plate ? `/api/plates/${plate.plate}/card` : `/api/offers/${plate.offer}/card`;
+  const picture = el("canvas", { "aria-hidden": "true", "data-card": plate.role === null ? null : path });
+  return button(el("span", { class: "card" }, picture, el("span", {}, el("strong", {}, plate.title), el("span", {}, `${role} - ${plate.folder}`))), act);
 }
 
 function newPlate(offered, make) {

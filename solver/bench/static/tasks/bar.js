@@ -4,7 +4,7 @@ import { get, orSay, post } from "../api.js";
 import { AFTER, BEFORE } from "../colours.js";
 import { button, called, el, signed } from "../elements.js";
 import { progressLine, watch } from "../jobs.js";
-import { drawLines } from "../plan.js";
+import { drawLines } from "../plan_marks.js";
 import { interval, SURE } from "../tones.js";
 
 export const NAME = "bar";

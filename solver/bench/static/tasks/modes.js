@@ -3,7 +3,7 @@
 import { get, orSay } from "../api.js";
 import { SEEN } from "../colours.js";
 import { called, el } from "../elements.js";
-import { drawLines, drawMark } from "../plan.js";
+import { drawLines, drawMark } from "../plan_marks.js";
 import { shapeView } from "../shape.js";
 import { pitchPlayer } from "../pitch.js";
 import { tonesTable } from "../tones.js";
@@ -41,7 +41,10 @@ class ModesTask {
     this.shape = shapeView(bench);
     this.player = pitchPlayer();
     this.page.replaceChildren(el("h2", {}, "Modes"),
-      el("p", { class: "quiet", id: "as-it-stands" }, "The plate as it stands; what is tried in Thin is not in it."), this.table.table, this.words, this.seen.box, this.player.box, this.shape.box,
+      el("p", { class: "quiet", id: "as-it-stands" }, "The plate as it stands; what is tried in Thin is not in it."),
+      el("div", { class: "with-shape" },
+        el("div", {}, this.table.table, this.words, this.seen.box, this.player.box),
+        this.shape.box),
       el("p", { class: "quiet" }, `${bench.tones.mass_g.toFixed(1)} g by computation. A tone is named where its shape is clear; the others are counted by pitch.`));
     this.choose(Math.min(bench.chosen, bench.tones.modes.length - 1));
   }

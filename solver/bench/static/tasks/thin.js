@@ -2,11 +2,14 @@
 
 import { get, post } from "../api.js";
 import { AFTER, BEFORE } from "../colours.js";
+import { planForm } from "../carving_plan.js";
 import { button, el } from "../elements.js";
-import { drawLines } from "../plan.js";
-import { progressLine, watch } from "../jobs.js";
-import { tonesTable } from "../tones.js";
+import { Figures } from "../figures.js";
+import { drawLines } from "../plan_marks.js";
+import { sideBySide } from "../side_by_side.js";
 import { shapeView } from "../shape.js";
+import { tonesTable } from "../tones.js";
+import { Where } from "../where.js";
 
 export const NAME = "thin";
 export const TITLE = "Thin";
@@ -14,6 +17,9 @@ export const KEYS = " Enter or the space bar cuts at the mark, with Shift from t
 
 /** The scraper as it was set last, by the plate it was set for: it stays so while one looks at other things. */
 const scraper = { folder: null, width: null, cut: null };
+
+/** What is said over the plate until wood was taken from it for the first time. */
+const HINT = "drag over the plate to take wood", HINT_WHERE_FINGERS_SCROLL = "rest a finger on the plate, then drag, to take wood";
 
 const CAUTION = "Try on the screen, take half, and measure: wood cannot be put back. Sharp blades, hands behind them; wear a mask that fits, and draw the dust off at the tool. The rules where you work come first.";
 
@@ -41,6 +47,12 @@ class Thin {
   arrived(part) {
     if (part === "live") this.begin();
     if (part === "modes" && !this.table) this.showTable();
+    if (part === "shavings") this.where?.ready();
+  }
+
+  /** The plate was given other colours. */
+  coloured() {
+    this.where?.tell(this.where.modes);
   }
 
   leave() {
@@ -51,11 +63,12 @@ class Thin {
     this.bench.plan.setTaken(null);
     if (this.bench.plan.kind === "taken") this.bench.colourBy("thickness"); // elsewhere nothing is taken
     this.bench.plan.over("thin", null);
+    this.bench.hint(null);
   }
 
   showTable() {
     this.tableAtOnce();
-    this.page.replaceChildren(el("h2", {}, "Thin"), this.table.table, el("p", { class: "quiet" }, "The scraper is ready in a moment."));
+    this.page.replaceChildren(el("h2", {}, "Thin"), el("p", { class: "quiet waits" }, "The scraper is ready in a moment."), this.table.table);
   }
 
   choose(k) {
@@ -101,32 +114,37 @@ class Thin {
     this.figures = new Figures();
     this.tableAtOnce();
     this.trialsBox = el("div", {});
-    this.planner = this.planForm();
     this.shape = shapeView(this.bench);
     this.page.replaceChildren(
       el("h2", {}, "Thin"),
-      el("div", { class: "fields" },
+      el("div", { class: "fields", id: "scraper" },
         el("label", { class: "field" }, "Scraper, mm wide", this.width),
         el("label", { class: "field" }, "Cut, mm deep", this.cut),
-        el("label", { class: "field" }, this.lines, "Lines of the chosen tone; dashed: before the trial")),
+        el("label", { class: "field" }, this.lines, "Node lines (dashed: before)")),
       el("div", { class: "buttons" },
         el("label", { class: "field" }, "Trial", this.picker), this.undo, this.redo, this.away, this.carve),
-      this.said,
       this.figures.list,
-      this.table.table,
-      this.figures.warning,
-      el("form", { class: "buttons", submit: (event) => { event.preventDefault(); this.beginTrial(this.name.value); } },
-        el("label", { class: "field" }, "New trial", this.name), el("button", { type: "submit" }, "Begin")),
-      this.trialsBox,
-      this.shape.box,
-      this.planner,
+      el("div", { class: "with-shape below" },
+        el("div", {},
+          this.table.table,
+          this.where.words,
+          this.said,
+          this.figures.warning,
+          planForm(this.bench, { adopt: (trial) => this.adopt(trial), here: () => this.here }),
+          el("form", { class: "buttons", submit: (event) => { event.preventDefault(); this.beginTrial(this.name.value); } },
+            el("label", { class: "field" }, "New trial", this.name), el("button", { type: "submit" }, "Begin")),
+          this.trialsBox),
+        this.shape.box),
       el("p", { class: "caution" }, CAUTION),
     );
     this.shape.choose(this.bench.chosen);
   }
 
   tableAtOnce() {
-    if (!this.table) this.table = tonesTable(this.bench, (k) => this.choose(k));
+    if (this.table) return;
+    this.where = new Where(this.bench);
+    this.table = tonesTable(this.bench, (k) => this.choose(k), { where: this.where });
+    this.where.onPick((k) => { this.table.choose(k); this.choose(k); });
   }
 
   listTrials(trials) {
@@ -135,24 +153,12 @@ class Thin {
   }
 
   relist() {
+    this.bench.hint([...this.trials.values()].some((trial) => trial.strokes > 0 || trial.planned) ? null : this.bench.hand.rests ? HINT_WHERE_FINGERS_SCROLL : HINT);
     const trials = [...this.trials.values()], open = trials.filter((trial) => trial.carved === null);
     this.picker.replaceChildren(...(open.length ? open : [{ key: "", name: "none yet" }]).map((trial) => el("option", { value: trial.key }, trial.name)));
     if (this.trial) this.picker.value = this.trial.key;
     this.picker.disabled = open.length === 0;
-    this.trialsBox.replaceChildren(...(trials.length > 1 ? [this.sideBySide(trials)] : []));
-  }
-
-  /** All trials beside each other: the plate as it stands first. */
-  sideBySide(trials) {
-    const columns = [{ name: "As it stands", ...this.untouched }, ...trials];
-    const names = this.bench.tones.called;
-    const cell = (trial, k) => trial.modes.find((tone) => tone.order === k + 1)?.hz.toFixed(1) ?? "?";
-    const line = (head, value) => el("tr", {}, el("th", { scope: "row" }, head), ...columns.map((trial) => el("td", {}, value(trial))));
-    return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Trials side by side" }, el("table", { id: "side-by-side" },
-      el("caption", {}, "Trials side by side"),
-      el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Hz"), ...columns.map((trial) => el("th", { scope: "col" }, trial.name + (trial.carved ? " (carved)" : ""))))),
-      el("tbody", {}, ...names.map((name, k) => line(name, (trial) => cell(trial, k))),
-        line("mass, g", (trial) => trial.mass_g.toFixed(1)), line("thinnest, mm", (trial) => trial.thinnest_mm.toFixed(2)))));
+    this.trialsBox.replaceChildren(...(trials.length > 1 ? [sideBySide(this.bench.tones.called, this.untouched, trials)] : []));
   }
 
   noTrial() {
@@ -198,6 +204,7 @@ class Thin {
 
   /** The scraper lies on the plate: show what the stroke does so far, the newest state of it as soon as there is an answer. */
   press(path) {
+    this.bench.hint(null);
     this.shape.hold();
     this.next = [...path];
     if (!this.asking) this.askOn();
@@ -218,6 +225,7 @@ class Thin {
 
   /** The stroke was taken back while it was made: the plate is shown as it was before. */
   cancel() {
+    this.relist();
     this.next = null;
     this.turn += 1; // what is still asked of it is of no stroke any more
     this.inTurn(() => {
@@ -230,6 +238,7 @@ class Thin {
 
   /** The scraper is lifted: the stroke is kept. */
   lift(path) {
+    this.bench.hint(null);
     this.next = null;
     this.lastCut = path[path.length - 1];
     return this.inTurn(() => this.send(path, true, this.turn));
@@ -310,54 +319,6 @@ class Thin {
     });
   }
 
-  planForm() {
-    const { picture, tones } = this.bench, wishes = {};
-    const field = (name, words, value, step) => {
-      wishes[name] = el("input", { type: "number", id: `plan-${name}`, step, min: "0", value: value === undefined || value === null ? "" : String(value) });
-      return el("label", { class: "field" }, words, wishes[name]);
-    };
-    const named = ["1", "2", "5"].filter((name) => tones.modes.some((tone) => tone.mode === name));
-    const symmetric = el("input", { type: "checkbox", id: "plan-symmetric", checked: picture.alike, "aria-describedby": "plan-sides" });
-    this.planGoing = progressLine();
-    this.planSaid = el("p", { id: "plan-said", role: "status" });
-    const go = (event) => {
-      event.preventDefault();
-      const wants = Object.fromEntries(named.filter((name) => wishes[name].value !== "").map((name) => [name, Number(wishes[name].value)]));
-      const given = ({ value }) => (value === "" ? null : Number(value));
-      this.drawPlan({ wants, least_mm: given(wishes.least), max_removal_mm: given(wishes.most), symmetric: symmetric.checked });
-    };
-    return el("form", { submit: go }, el("fieldset", { class: "boxed" },
-      el("legend", {}, "A carving plan, drawn into a trial of its own"),
-      el("div", { class: "fields" },
-        ...named.map((name) => field(name, `Mode ${name}, Hz`, picture.wanted_hz[name], "any")),
-        field("least", "Nowhere thinner than, mm", picture.least_mm, "any"),
-        field("most", "Nowhere deeper than, mm", picture.deepest_mm, "any"),
-        el("label", { class: "field" }, symmetric, "the same on both sides")),
-      el("p", { class: "quiet", id: "plan-sides" }, sidesWords(picture)),
-      el("div", { class: "buttons" }, el("button", { type: "submit", id: "draw-plan" }, "Draw a plan")),
-      this.planGoing.line, this.planSaid));
-  }
-
-  async drawPlan(request) {
-    this.planSaid.textContent = "";
-    try {
-      const job = await post(this.bench.path("/plan"), { mark: this.bench.picture.mark, ...request });
-      const end = await watch(job, { onTold: (told) => this.planGoing.show(told), still: () => this.here });
-      if (!this.here) return;
-      if (end.state === "done") this.adopt(end.result.trial);
-      this.sayPlan(end.state === "done" ? planWords(end.result.plan) : end.said);
-    } catch (refusal) {
-      if (refusal.status === undefined) throw refusal;
-      this.sayPlan(refusal.message);
-    }
-  }
-
-  /** Tell how the plan came out where it is seen: the table of trials has grown above it. */
-  sayPlan(words) {
-    this.planSaid.textContent = words;
-    this.planSaid.scrollIntoView({ block: "nearest" });
-  }
-
   /** Do something of which the server may say in a sentence that it cannot be done. */
   async doing(act) {
     try {
@@ -380,6 +341,7 @@ class Thin {
 
   show(state) {
     this.table.update(state.modes);
+    this.where.tell(state.modes);
     this.figures.show(state, this.untouched, this.bench.picture.least_mm);
   }
 
@@ -411,48 +373,6 @@ class Thin {
       });
     }
   }
-}
-
-/** Mass, what was taken, thinnest place; and what to beware of. */
-class Figures {
-  constructor() {
-    this.cells = ["Mass", "Taken", "Deepest", "Thinnest"].map((name) => [name, el("dd", {}, "")]);
-    this.where = el("dd", { class: "quiet" });
-    this.list = el("dl", { class: "figures", id: "figures" }, ...this.cells.map(([name, cell]) => el("div", {}, el("dt", {}, name), cell)));
-    this.list.lastChild.append(this.where);
-    this.warning = el("p", { class: "warn", id: "beware", role: "status" });
-  }
-
-  show(state, untouched, least) {
-    const words = [
-      `${state.mass_g.toFixed(2)} g`,
-      `${state.removed_g.toFixed(2)} g`,
-      `${state.deepest_mm.toFixed(2)} mm`,
-      `${state.thinnest_mm.toFixed(2)} mm`,
-    ];
-    if (this.where.textContent !== state.thinnest_words) this.where.textContent = state.thinnest_words;
-    this.cells.forEach(([, cell], k) => { if (cell.textContent !== words[k]) cell.textContent = words[k]; });
-    const beware = [];
-    if (state.too_thin) beware.push(`Thinner than the ${least} mm wanted at least, where wood was taken.`);
-    if (!state.holds) beware.push("So much is taken that the quick answer is not sure to 1 %: carve part of it, measure, and read the plate again.");
-    if (this.warning.textContent !== beware.join(" ")) this.warning.textContent = beware.join(" ");
-  }
-}
-
-/** Why a plan begins with both sides thinned alike, or not. */
-function sidesWords(picture) {
-  if (picture.alike) return "The same on both sides is ticked because there is no bar and the sides are alike within 0.1 mm: what readings scatter would put the plan on one of them.";
-  return `The same on both sides is not ticked because ${picture.bar_mm ? "the bar makes the sides differ" : "the sides differ by more than readings scatter"}; tick it if you want the wood off both alike.`;
-}
-
-/** What a plan comes to, by the full solve. */
-function planWords(plan) {
-  const wishes = plan.modes.filter((tone) => tone.wanted_hz !== null)
-    .map((tone) => `${/\D/.test(tone.mode) ? tone.mode : `mode ${tone.mode}`} from ${tone.now_hz.toFixed(1)} to ${tone.planned_hz.toFixed(1)} Hz (wanted ${tone.wanted_hz.toFixed(1)})`);
-  const reached = plan.sure ? "The wishes are met" : "The expected tones come to the wishes";
-  return `${plan.reached ? reached : "The wishes are not met; this comes nearest"}: ${wishes.join(", ")}. `
-    + plan.remarks.map((words) => `${words} `).join("")
-    + `${plan.removed_g.toFixed(2)} g, at most ${plan.max_removal_mm.toFixed(2)} mm deep, ${plan.min_thickness_mm.toFixed(2)} mm left at the thinnest. Take half at most, then weigh, tap, and plan again.`;
 }
 
 /** Wait until what was changed so far is on the screen; a window that is not seen paints nothing. */

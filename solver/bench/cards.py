@@ -1,0 +1,36 @@
+"""The cards of the first page: each plate with a small picture, drawn from its files and kept until they change."""
+
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from solver.bench.fingerprint import body_fingerprint
+
+if TYPE_CHECKING:
+    from solver.commands.tones import Json
+
+MOST_KEPT = 60
+"""Pictures that are kept, of some 60 kB each."""
+
+
+class Cards:
+    """The pictures drawn so far, by folder; one is drawn at a time, for they are the least that a bench has to do."""
+
+    def __init__(self) -> None:
+        """Begin without any."""
+        self._kept: dict[Path, tuple[str, dict[str, Json]]] = {}
+        self._lock = threading.Lock()
+
+    def of(self, folder: Path) -> "dict[str, Json]":
+        """Return the picture of the plate in a folder; raises InputError if it cannot be read."""
+        from solver.bench.picture import card_as_json
+        from solver.plate_folder.read import read_plate
+
+        with self._lock:
+            body = body_fingerprint(folder)
+            known = self._kept.get(folder)
+            if known is not None and known[0] == body:
+                return known[1]
+            card = card_as_json(read_plate(folder))
+            self._kept = dict([*self._kept.items()][1 - MOST_KEPT :]) | {folder: (body, card)}
+            return card
