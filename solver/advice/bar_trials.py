@@ -54,8 +54,8 @@ class BarTrial:
         return float(self.modes.hz[self.place(name)])
 
     def is_clear(self, name: str) -> bool:
-        """Tell whether this plate alone gives the mode its number; if not, it has mixed with a neighbour."""
-        return self.own_names[self.place(name)] == name
+        """Tell whether this plate alone gives the mode its number, and no other tone has part in its shape."""
+        return self.own_names[self.place(name)] == name and not self.modes.pattern(name).is_mixed
 
 
 @dataclass(frozen=True, eq=False)

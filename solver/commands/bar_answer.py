@@ -12,11 +12,12 @@ from solver.advice.bar_trials import BarSweep, BarTrial
 from solver.advice.node_balance import off_mirror, ring_shares
 from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.commands.belief import FITTED_NOTE
-from solver.commands.tones import Json
+from solver.commands.tones import Json, shares_of
 from solver.modal.pitch import pitch
 from solver.units import GRAM, MM
 from solver.viewer.bar_sweep import shown_modes
 from solver.viewer.captions import side_names
+from solver.viewer.tone_words import mixed_words
 
 RING = "5"
 BALANCED = ("2", RING)
@@ -54,7 +55,8 @@ def _tone(trial: BarTrial, index: int) -> dict[str, Json]:
         "mode": name,
         "note": note,
         "cents": round(cents, 1),
-        "clear": trial.own_names[index] == name,
+        "shares": shares_of(trial.modes, index),
+        "clear": name is None or trial.is_clear(name),
     }
 
 
@@ -140,7 +142,8 @@ def _legend(sweep: BarSweep, modes: Sequence[str]) -> Iterator[str]:
         left, right = side_names(sweep.plate.role)
         yield f"In the ring: shares of the {left} (y > 0) and the {right} that move with the middle in mode 5."
     if not all(trial.is_clear(name) for trial in (sweep.bare, *sweep.trials) for name in modes):
-        yield "~: the shape has mixed with that of a neighbour, and by itself would not bear this number."
+        yield "~: mixed with a neighbour, which has part in the shape; which of the two bears the number is not sure."
+    yield from (f"As the bar is now: {words}" for words in mixed_words(sweep.nearest(sweep.present).modes))
 
 
 def _verdict(sweep: BarSweep, wanted: WantedBar) -> str:
