@@ -129,3 +129,18 @@ def test_each_card_of_the_first_page_shows_its_plate(page: Page) -> None:
     wide, high = drawn.first.evaluate(BORDERED)
     assert 1.4 < high / wide < 2.0  # a violin's top
     expect(page.locator(".plates canvas[data-card]").first).to_have_attribute("aria-hidden", "true")
+
+
+LABELS = """async (most) => {
+    const { changeBands, levelWords } = await import("/scales.js");
+    const hz = Float32Array.from({ length: 400 }, (_, k) => most * Math.sin(k));
+    const { levels, digits } = changeBands({ colours: { change: ["#e08214", "#fbfaf8", "#2166ac"] } }, hz);
+    return levels.map((level) => levelWords(level, digits));
+}"""
+
+
+@pytest.mark.parametrize("most", [3.7, 0.41, 0.016, 0.0023, 0.00011])
+def test_the_numbers_of_a_map_tell_its_levels_apart_however_small_they_are(most: float, page: Page) -> None:
+    labels = page.evaluate(LABELS, most)
+    assert len(set(labels)) == len(labels) >= 7
+    assert sum(float(words.replace("\u2212", "-")) == 0 for words in labels) <= 1

@@ -13,6 +13,12 @@ pytestmark = pytest.mark.xdist_group("browser")
 TABLET: ViewportSize = {"width": 1180, "height": 820}
 TELEPHONE: ViewportSize = {"width": 390, "height": 844}
 HZ = "#tones tbody tr td:nth-child(2)"
+AT_REST = """async () => {
+    for (let before = -1; before !== scrollY;) {
+        before = scrollY;
+        await new Promise((done) => setTimeout(done, 300));
+    }
+}"""
 Point = tuple[float, float]
 
 
@@ -88,6 +94,7 @@ def test_a_swipe_moves_a_telephones_page_and_a_finger_that_rests_first_scrapes(
     touch(fingers, "touchEnd")
     page.wait_for_function("() => scrollY > 50")
     assert strokes(blank, "telephone") == ()
+    page.evaluate(AT_REST)
     page.evaluate("scrollTo(0, 0)")
     page.wait_for_timeout(100)
     touch(fingers, "touchStart", low)
