@@ -240,14 +240,71 @@ def test_a_trend_is_said_and_drawn_as_sure_as_it_is(
 ) -> None:
     picture = tmp_path / "trend.svg"
     said = " ".join(answer(capsys, plates, "--scatter", "mass,mode5", "--picture", str(picture)).split())
-    assert "mode5 against mass, 7 plates: correlation" in said
-    assert "Plates of several kinds are mixed" in said
+    assert "mode5 against mass, 7 plates of 3 kinds, each held against the mean of its own kind" in said
+    assert "By kind:" in said
+    assert "backs, too few for a trend of their own" in said
     drawn = picture.read_text()
     for words in ("mass  [g]", "mode5  [Hz]", "plate-0003", "tops", "backs"):
         assert words in drawn
     few = json.loads(answer(capsys, plates, "--scatter", "mass,mode5", "--species", "maple", "--json"))
     assert few["trend"] is None
     assert "Too few plates" in few["remarks"][0]
+
+
+def sized_plate(folder: Path, length: float, mass: float, hz: float, species: str = "Norway spruce") -> None:
+    """A top of which no more is known than a book needs: outline, mass and mode 5."""
+    files = panel_files()
+    edge = "".join(
+        f"{x},{y}\n" for x, y in ((0, -60), (length, -60), (length, 60), (0, 60)) for _ in range(2)
+    )
+    files["outline.csv"] = f"x_mm,y_mm\n{edge}"
+    files["plate.toml"] = (
+        files["plate.toml"].replace('role = "panel"', 'role = "top"').replace("Sitka spruce", species)
+    )
+    files["log/a.toml"] = f"taken = 2026-03-14T19:05:00\nmass_g = {mass}\nmodes_hz = {{ 5 = {hz} }}\n"
+    write_folder(folder, files)
+
+
+def test_violas_among_violins_do_not_turn_the_trend(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every plate rises by 2 Hz per gram against others of its kind; violas are heavier and lower."""
+    for k in range(8):
+        off = (1.5, -1.5, 0.5, -0.5)[k % 4]
+        sized_plate(tmp_path / "plates" / f"a-{k}", 355, 64 + k, 330 + 2 * k + off)
+        sized_plate(tmp_path / "plates" / f"b-{k}", 410, 92 + k, 270 + 2 * k - off)
+    told = json.loads(answer(capsys, tmp_path / "plates", "--scatter", "mass,mode5", "--json"))
+    slope = told["trend"]["slope"]
+    assert slope["low"] < 2.0 < slope["high"]
+    assert slope["value"] == pytest.approx(2.0, abs=0.3)
+    assert [(one["group"], one["plates"]) for one in told["groups"]] == [("viola top", 8), ("violin top", 8)]
+    assert all(one["trend"]["slope"]["value"] > 0 for one in told["groups"])
+    assert told["mixed"]["turned"]
+    assert told["mixed"]["slope"]["high"] < 0
+    assert "the other way: that comes of kinds that differ" in " ".join(told["remarks"])
+    alone = json.loads(
+        answer(capsys, tmp_path / "plates", "--size", "viola", "--scatter", "mass,mode5", "--json")
+    )
+    assert (alone["mixed"], len(alone["groups"])) == (None, 1)
+    picture = tmp_path / "trend.svg"
+    answer(capsys, tmp_path / "plates", "--scatter", "mass,mode5", "--picture", str(picture))
+    assert all(words in picture.read_text() for words in ("violin tops", "viola tops"))
+
+
+def test_heaps_within_a_kind_that_turn_the_trend_are_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two woods, each rising, the heavier lower: the whole kind falls."""
+    for k in range(6):
+        off = (1.0, -1.0, 0.5)[k % 3]
+        sized_plate(tmp_path / "plates" / f"a-{k}", 355, 60 + k, 350 + 2 * k + off)
+        sized_plate(tmp_path / "plates" / f"b-{k}", 355, 80 + k, 300 + 2 * k - off, "Sitka spruce")
+    told = json.loads(answer(capsys, tmp_path / "plates", "--scatter", "mass,mode5", "--json"))
+    assert told["trend"]["slope"]["high"] < 0
+    assert [part["what"] for part in told["turned_by"]] == ["species", "heaps"]
+    said = " ".join(told["remarks"])
+    assert "Within one species it goes the other way" in said
+    assert "The plates lie in two heaps" in said
 
 
 def test_long_books_are_cut_and_say_so(plates: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -163,3 +163,14 @@ def test_a_part_that_no_plate_has(tmp_path: Path, capsys: pytest.CaptureFixture[
     files = ellipse_files()
     replaced("log/2026-03-14T190500.toml", 'note = "', 'without = ["purfling"]\nnote = "')(files)
     assert '"holes" or "bar"' in refusal(capsys, write_folder(tmp_path / "plate", files))
+
+
+def test_a_stage_that_contradicts_the_folder_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = panel(tmp_path / "panel", LOG + 'stage = "bar fitted"\n')
+    told = json.loads(answer(capsys, "fit", str(folder), "--json"))
+    (doubt,) = told["doubts"]
+    assert doubt["kind"] == "stage"
+    assert "plate.toml has no bar" in doubt["in_words"]
+    assert "--corrects 0" in doubt["in_words"]

@@ -83,6 +83,63 @@ def test_every_option_arrives_in_the_entry(tmp_path: Path) -> None:
     assert (folder / "photos/powder.jpg").read_text() == "powder"
 
 
+def test_what_the_plate_was_then_arrives_in_the_entry(tmp_path: Path) -> None:
+    folder = top(tmp_path)
+    (tmp_path / "then.csv").write_text((folder / "thickness.csv").read_text())
+    entry = enter(
+        folder,
+        *("--mode", "5=350", "--stage", "rough, before holes", "--without", "holes,bar"),
+        *("--thickness", str(tmp_path / "then.csv")),
+    )
+    assert (entry.without, entry.thickness) == (("holes", "bar"), "thickness/then.csv")
+    assert (folder / "thickness/then.csv").read_text() == (folder / "thickness.csv").read_text()
+    corrected = enter(
+        folder, "--corrects", "last", "--take-out", "thickness", "--without", "bar", "--stage", "x"
+    )
+    assert (corrected.without, corrected.thickness) == (("bar",), None)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("--stage", "rough, before holes"), "Say so with --without holes,bar; if it was thicker too"),
+        (("--stage", "bar not fitted"), "Say so with --without bar;"),
+        (("--stage", "holes cut", "--without", "holes"), "without names holes. Leave holes out of --without"),
+    ],
+)
+def test_a_stage_that_contradicts_the_folder_is_asked_about(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], said: str
+) -> None:
+    folder = top(tmp_path)
+    refused = refusal(capsys, folder, "--mass", "55", *arguments)
+    assert said in refused
+    assert "add --as-typed" in refused
+    assert enter(folder, "--mass", "55", *arguments, "--as-typed").stage == arguments[1]
+
+
+@pytest.mark.parametrize(
+    "stage", ["holes cut", "bar fitted", "scraped around the holes", "rough", "rehair the bow"]
+)
+def test_other_stages_are_entered_without_a_question(tmp_path: Path, stage: str) -> None:
+    assert enter(top(tmp_path), "--mass", "55", "--stage", stage).stage == stage
+
+
+def test_a_part_that_the_folder_has_not_is_no_stage_of_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = refusal(capsys, panel(tmp_path), "--mass", "55", "--stage", "bar glued")
+    assert "plate.toml has no bar" in said
+
+
+def test_readings_that_can_be_none_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = top(tmp_path)
+    (tmp_path / "inches.csv").write_text("x_mm,y_mm,t_mm\n10,0,0.11\n20,0,0.12\n20,9,0.1\n")
+    assert "--thickness: " in refusal(capsys, folder, "--thickness", str(tmp_path / "inches.csv"))
+    assert "--thickness: " in refusal(capsys, folder, "--thickness", str(folder / "plate.toml"))
+    assert "--without names" in refusal(capsys, folder, "--without", "purfling")
+    assert not (folder / "thickness").exists()
+
+
 def test_everything_may_be_left_out_but_the_date(tmp_path: Path) -> None:
     entry = enter(panel(tmp_path), "--taken", "2026-03-14T19:05")
     assert entry == LogEntry(taken=datetime(2026, 3, 14, 19, 5).astimezone())
@@ -227,12 +284,15 @@ def at_terminal(folder: Path, typed: TypedEntry, *answers: str) -> str:
 
 def test_at_a_terminal_every_question_may_be_passed_over(tmp_path: Path) -> None:
     folder = top(tmp_path)
-    seen = at_terminal(folder, TypedEntry(), "54.2", "", "x", "167", "", "224 261", "19", "", "scraped", "")
+    seen = at_terminal(
+        folder, TypedEntry(), "54.2", "", "x", "167", "", "224 261", "19", "", "scraped", "", "bar", ""
+    )
     assert "Mode 5, Hz (last 342): " in seen
     assert "expected the number of a mode" in seen  # "x" was asked again
     newest = [*read_description(folder).log.values()][-1]
     assert (newest.mass_g, newest.modes_hz, newest.tones_hz) == (54.2, {"2": 167.0}, (224.0, 261.0))
     assert (newest.temperature_c, newest.humidity_pct, newest.stage) == (19.0, None, "scraped")
+    assert (newest.without, newest.thickness) == (("bar",), None)
 
 
 def test_at_a_terminal_no_answers_make_no_entry(tmp_path: Path) -> None:

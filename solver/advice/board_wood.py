@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from solver.advice.board import Board, PureTone, constant_of, pure_tones, thin_plate_moduli
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
+from solver.advice.fitted_wood import WoodFit
 from solver.advice.tone_response import meshed, tone_response
-from solver.advice.wood_fit import WoodFit, fit_wood
+from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import TWO_SIDED_95, Forecast
 from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
 from solver.modal.modes import Modes

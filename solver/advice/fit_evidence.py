@@ -1,49 +1,27 @@
 """What the log tells of a plate: tones brought to one climate and paired with modes, masses, and which of them count."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from solver.advice.climate_shift import weather_of
+from solver.advice.fit_entry import FitEntry, WeatherShift, weather_shifts
 from solver.advice.fit_states import Apart, Linearised, PlateState
 from solver.advice.joint_belief import Belief, Seen, side_by_side, tempered
-from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
-from solver.advice.plate_doubt import READING, SCALES, Doubts
+from solver.advice.pairing import Expected, HeardTone, Paired, weighed_pairs
+from solver.advice.plate_doubt import READING, SCALES
 from solver.advice.tone_response import PARAMETERS
 from solver.advice.wood_posterior import TWO_SIDED_95
-from solver.arrays import Floats, Ints, freeze
-from solver.plate.climate import Condition, mass_factor
-from solver.plate.plate import Plate
+from solver.arrays import Floats, Ints
+from solver.plate.climate import Condition
 
 WRONG_MASS = 4.0
 """Standard deviations by which a mass may differ from volume times density before it is set aside."""
-UNKNOWN_ROOM, UNKNOWN_WATER = 0.008, 0.010
-"""Of tones and mass where an entry names no room: a tenth of humidity either way (common practice, no source)."""
-BAND = 3**-0.5
-"""Standard deviation of what lies anywhere in a band, over half its width."""
 USUAL_UNEVENNESS = 0.005
 """Of single tones because density and stiffness are not the same all over a board: the mean residual of three spruce plates
 measured by Badiane et al. is 0.6 to 1.9 % (see the validation), of which half a per cent is reading."""
 UNEVENNESSES = 0.001 * np.array([0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 13.0, 16.0, 20.0])
 _Q = len(PARAMETERS)
-
-
-@dataclass(frozen=True, eq=False)
-class FitEntry:
-    """One entry of the log: the plate as it was (its wood that believed in), what was heard and weighed.
-
-    ``numbered`` [Hz] by the trade's number, ``heard`` [Hz] of no known mode, ``mass`` [kg]; ``conditions`` the driest
-    and the dampest that the wood may have been, or None where no room is known.
-    """
-
-    name: str
-    plate: Plate
-    doubts: Doubts
-    numbered: Mapping[str, float]
-    heard: tuple[float, ...]
-    mass: float | None
-    conditions: tuple[Condition, Condition] | None
 
 
 @dataclass(frozen=True)
@@ -60,27 +38,14 @@ class FittedMass:
 
 
 @dataclass(frozen=True, eq=False)
-class WeatherShift:
-    """Change of ``ln f`` (k,) of a state's tones from an entry's climate to the reference, its standard deviation
-    (k,), in which all tones of the entry go together; and the same of ``ln m``."""
-
-    tones: Floats
-    spread: Floats
-    mass: float
-    mass_spread: float
-
-    def __post_init__(self) -> None:
-        freeze(self, tones=((None,), float), spread=((len(self.tones),), float))
-
-
-@dataclass(frozen=True, eq=False)
 class Told:
     """What the log told in one step: where each tone was put, which are ``used`` with which ``weights`` (u,), the
     masses; what was ``before`` and is ``after`` believed of parameters and tones, and the measurements that made the
     difference.
 
     The first rows of ``seen`` are the used masses, then come the used tones; ``uneven`` [-] is by how much each tone is off
-    because the wood is not the same everywhere.
+    because the wood is not the same everywhere; ``apart`` (m, m) is the covariance of what moves tones besides the
+    parameters; ``score`` the logarithm of how probable all tones are, paired so.
     """
 
     paired: tuple[Paired, ...]
@@ -91,6 +56,40 @@ class Told:
     before: Belief
     after: Belief
     uneven: float
+    apart: Floats
+    score: float
+
+    def misfit(self, prior: Floats, linear: Linearised, followed: Ints, theta: Floats) -> float:
+        """Return minus twice the logarithm of how probable parameters ``theta`` (q,) are, but for a constant.
+
+        The tones are those of ``linear``, where those of now have the places ``followed`` (m,); what was paired, and how
+        far each tone is trusted, stays.
+        """
+        off, spread = self._off((linear.constant + linear.slopes @ theta)[followed], theta)
+        return float(theta @ np.linalg.pinv(prior) @ theta + off @ np.linalg.solve(spread, off))
+
+    def held_at(self, linear: Linearised, theta: Floats) -> "Told":
+        """Return the same with the parameters taken for ``theta`` (q,), tones expected as the model misses them there."""
+        logs = linear.constant + linear.slopes @ theta
+        off, spread = self._off(logs, theta)
+        tones = logs + self.apart @ self.seen.rows[:, _Q:].T @ np.linalg.solve(spread, off)
+        return replace(self, after=Belief(np.concatenate([theta, tones]), self.after.covariance))
+
+    def _off(self, logs: Floats, theta: Floats) -> tuple[Floats, Floats]:
+        """Return how far (r,) parameters and tones ``logs`` (m,) are from what was seen, and its covariance (r, r)."""
+        by_mode = self.seen.rows[:, _Q:]
+        spread = by_mode @ self.apart @ by_mode.T + self.seen.noise
+        return self.seen.values - self.seen.rows[:, :_Q] @ theta - by_mode @ logs, spread
+
+
+@dataclass(frozen=True, eq=False)
+class _Pairs:
+    """Where each tone was put, which are ``used``, how uneven the wood then is; the rest as in `Told`."""
+
+    paired: tuple[Paired, ...]
+    used: Ints
+    uneven: float
+    score: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,13 +119,28 @@ class Evidence:
         spread = _unevenness(linear, prior, apart, first.seen)
         return self._told_if(linear, prior, apart, spread)
 
+    def told_as_before(
+        self, before: Told, linear: Linearised, prior: Floats, apart: Apart, aside: Collection[int]
+    ) -> Told:
+        """Return the same with tones paired as ``before``, whatever is likelier now, those ``aside`` no longer used."""
+        moved = [_moved_on(pairing, linear.followed) for pairing in before.paired]
+        paired = tuple(replace(p, probability=0.5) if t in aside else p for t, p in enumerate(moved))
+        used = np.array([t for t in before.used.tolist() if t not in aside], dtype=np.int64)
+        return self._believed(linear, prior, apart, _Pairs(paired, used, before.uneven, before.score))
+
     def _told_if(self, linear: Linearised, prior: Floats, apart: Apart, uneven: float) -> Told:
         before = linear.belief(prior, apart.with_unevenness(uneven))
-        masses, weighed = self._masses(linear, before)
+        _, weighed = self._masses(linear, before)
         heavy = before.given(weighed) if len(weighed.values) else before
-        paired = pair_tones(_expected(linear, heavy), self._heard())
+        paired, score = weighed_pairs(_expected(linear, heavy), self._heard())
         used = np.array([t for t, p in enumerate(paired) if self._counts(linear, t, p)], dtype=np.int64)
-        heard = self._seen(linear, paired, used)
+        return self._believed(linear, prior, apart, _Pairs(paired, used, uneven, score))
+
+    def _believed(self, linear: Linearised, prior: Floats, apart: Apart, pairs: _Pairs) -> Told:
+        covariance = apart.with_unevenness(pairs.uneven)
+        before = linear.belief(prior, covariance)
+        masses, weighed = self._masses(linear, before)
+        heard = self._seen(linear, pairs.paired, pairs.used)
         both = Seen(
             np.concatenate([weighed.values, heard.values]),
             np.vstack([weighed.rows, heard.rows]),
@@ -136,7 +150,18 @@ class Evidence:
         even = tempered(before, both, np.arange(first, len(both.values)))
         weights = np.diag(both.noise)[first:] / np.diag(even.noise)[first:]
         after = before.given(even) if len(even.values) else before
-        return Told(paired, used, weights, masses, even, before, after, uneven)
+        return Told(
+            pairs.paired,
+            pairs.used,
+            weights,
+            masses,
+            even,
+            before,
+            after,
+            pairs.uneven,
+            covariance,
+            pairs.score,
+        )
 
     def shift_of(self, linear: Linearised, tone: int, mode: int | None) -> float:
         """Return the shift of ``ln f`` of a tone that is taken for a mode; the mean one for a tone of none."""
@@ -150,8 +175,9 @@ class Evidence:
         if pairing.mode is None or not pairing.is_sure:
             return False
         entry, number, _ = self.tones[tone]
-        shown = [n for n, s in zip(linear.names, linear.states, strict=True) if s == self.states[entry]]
-        return number is None or number not in shown or linear.names[pairing.mode] == number
+        here = zip(linear.parts, linear.states, strict=True)
+        shown = {name for part, state in here if state == self.states[entry] for name in part}
+        return number is None or number not in shown or number in linear.parts[pairing.mode]
 
     def _heard(self) -> list[HeardTone]:
         """The tones as they go into the pairing; there each has the mean shift of all modes."""
@@ -210,37 +236,7 @@ def gathered(
     reference: Condition | None,
 ) -> Evidence:
     """Return the entries as evidence, with what the weather does to each, found where the states were first solved."""
-    return Evidence(entries, states, tuple(_shifts(entries, states, plates, linear, reference)))
-
-
-def _shifts(
-    entries: Sequence[FitEntry],
-    states: tuple[int, ...],
-    plates: Sequence[PlateState],
-    linear: Linearised,
-    reference: Condition | None,
-) -> Iterator[WeatherShift]:
-    answers = {}
-    for entry, state in zip(entries, states, strict=True):
-        response = linear.responses[state]
-        tones = len(response.modes.hz)
-        if reference is None:
-            yield WeatherShift(np.zeros(tones), np.zeros(tones), 0.0, 0.0)
-        elif entry.conditions is None:
-            yield WeatherShift(np.zeros(tones), np.full(tones, UNKNOWN_ROOM), 0.0, UNKNOWN_WATER)
-        else:
-            if state not in answers:
-                on = plates[state].on
-                answers[state] = weather_of(on.plate, on.mesh, response.modes, response.wood)
-            bands = np.array([answers[state].shift(condition, reference) for condition in entry.conditions])
-            low, high = bands[:, :, 0].min(axis=0), bands[:, :, 1].max(axis=0)
-            factors = np.log([mass_factor(condition, reference) for condition in entry.conditions])
-            yield WeatherShift(
-                (low + high) / 2,
-                BAND * (high - low) / 2,
-                float(factors.mean()),
-                BAND * float(np.ptp(factors)) / 2,
-            )
+    return Evidence(entries, states, tuple(weather_shifts(entries, states, plates, linear, reference)))
 
 
 def _unevenness(linear: Linearised, prior: Floats, apart: Apart, seen: Seen) -> float:
@@ -252,8 +248,14 @@ def _unevenness(linear: Linearised, prior: Floats, apart: Apart, seen: Seen) -> 
     return float(UNEVENNESSES[int(np.argmax(logs))])
 
 
+def _moved_on(pairing: Paired, followed: Ints) -> Paired:
+    """Return a pairing with its modes' places among those ``followed`` to where the plate is solved now."""
+    mode, other = (None if m is None else int(followed[m]) for m in (pairing.mode, pairing.other))
+    return replace(pairing, mode=mode, other=other)
+
+
 def _expected(linear: Linearised, belief: Belief) -> Expected:
-    return Expected(belief.mean[_Q:], belief.covariance[_Q:, _Q:], linear.names, linear.states)
+    return Expected(belief.mean[_Q:], belief.covariance[_Q:, _Q:], linear.parts, linear.states)
 
 
 def _first(linear: Linearised, state: int) -> int:

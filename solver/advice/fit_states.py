@@ -1,18 +1,19 @@
 """The states of a plate that were measured - rough, thinned, with holes - answering together to wood, arch and caliper."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from threadpoolctl import threadpool_limits
 
 from solver.advice.joint_belief import Belief, in_common, side_by_side
-from solver.advice.mode_tracking import likeness, matched, weighed_shapes
+from solver.advice.mode_tracking import likeness, matched, same_tones, weighed_shapes
 from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import (
     ARCH,
     PARAMETERS,
     MeshedPlate,
+    SlopesAgain,
     ToneResponse,
     meshed,
     response_again,
@@ -20,8 +21,9 @@ from solver.advice.tone_response import (
 )
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import FITTED, WoodPrior
-from solver.arrays import Floats, Ints
+from solver.arrays import Floats, Ints, freeze
 from solver.modal.modes import modes_of
+from solver.modal.patterns import mode_patterns
 from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
@@ -30,6 +32,17 @@ _ALIKE = 0.5
 """Likeness from which two tones of two states count as one, with one error of the model."""
 _SOLVED = np.array([name in (*FITTED, *ARCH) for name in PARAMETERS])
 """Parameters (q,) that the plate is solved with; the caliper's and the bar's are taken to first order."""
+STEADY = 1e-3
+"""Change of ``ln f`` that is none: what first order leaves goes with its square."""
+_MOVED = 0.02
+"""Change of ``ln f`` up to which an older state is not solved anew: to first order it is then right to 3 in 10 000."""
+_WOOD_AGAIN, _ARCH_AGAIN = 0.003, 0.01
+"""Change of ``ln f``, by all and by the arch's form, after which the slopes by the wood and by the arch are taken anew."""
+_PATTERNS_AGAIN = 0.01
+"""The same from which on the plate is near enough to rest that the patterns are to be those of its own arch."""
+_SAME = 0.98
+"""Likeness of a shape to what it was, below which its slopes are others however little the plate was changed."""
+_ARCH = slice(len(FITTED), len(FITTED) + len(ARCH))
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,15 +68,28 @@ def plate_states(plates: Sequence[tuple[Plate, Doubts]], size: float | None = No
 
 @dataclass(frozen=True, eq=False)
 class Linearised:
-    """All states at deviations ``theta`` (q,), and their answers to first order from there."""
+    """All states, each at the deviations where it was last solved, and their answers to first order from there.
 
-    theta: Floats
+    ``points`` (s, q) are those deviations; ``followed`` (m,) gives for each tone of the result before, told by its shape,
+    its place among all tones now.
+    """
+
+    points: Floats
     responses: tuple[ToneResponse, ...]
+    followed: Ints
+
+    def __post_init__(self) -> None:
+        freeze(self, points=((len(self.responses), None), float), followed=((None,), int))
 
     @property
     def names(self) -> tuple[str | None, ...]:
         """The trade's numbers of all tones (m,), state by state."""
         return tuple(name for response in self.responses for name in response.modes.names)
+
+    @property
+    def parts(self) -> tuple[Mapping[str, float], ...]:
+        """The numbers in whose patterns each tone has part, with that part (see `Modes.parts`)."""
+        return tuple(part for response in self.responses for part in response.modes.parts)
 
     @property
     def states(self) -> Ints:
@@ -78,24 +104,31 @@ class Linearised:
     @property
     def constant(self) -> Floats:
         """``ln f`` (m,) that the slopes lead to where no parameter deviates."""
-        logs = np.log(np.concatenate([response.modes.hz for response in self.responses]))
-        return np.asarray(logs - self.slopes @ self._solved_at)
+        logs = [
+            np.log(response.modes.hz) - response.slopes @ solved
+            for response, solved in zip(self.responses, self._solved_at, strict=True)
+        ]
+        return np.concatenate(logs)
 
     @property
     def _solved_at(self) -> Floats:
-        return np.where(_SOLVED, self.theta, 0.0)
+        return np.where(_SOLVED, self.points, 0.0)
 
     def log_mass(self, state: int) -> tuple[Floats, float]:
         """Return the slopes (q,) of ``ln m`` of a state and what they lead to where no parameter deviates."""
         response = self.responses[state]
-        return response.mass_slopes, float(
-            np.log(response.modes.mass) - response.mass_slopes @ self._solved_at
-        )
+        left = response.mass_slopes @ self._solved_at[state]
+        return response.mass_slopes, float(np.log(response.modes.mass) - left)
 
-    def moved(self, theta: Floats, which: slice = slice(None)) -> float:
-        """Return by how much at most a step to ``theta`` moves ``ln f`` of any tone, by some of the parameters."""
-        step = np.where(_SOLVED, theta - self.theta, 0.0)
-        return float(np.abs(self.slopes[:, which] @ step[which]).max())
+    def moved(self, theta: Floats, state: int, which: slice = slice(None)) -> float:
+        """Return by how much at most a step to ``theta`` moves ``ln f`` of any tone of a state, by some parameters."""
+        step = np.where(_SOLVED, theta - self.points[state], 0.0)
+        return float(np.abs(self.responses[state].slopes[:, which] @ step[which]).max())
+
+    def is_at(self, theta: Floats) -> bool:
+        """Tell whether the newest state is solved at ``theta`` (q,) itself, and the older ones near enough to it."""
+        older = range(len(self.responses) - 1)
+        return self.moved(theta, len(older)) <= STEADY and all(self.moved(theta, i) <= _MOVED for i in older)
 
     def belief(self, prior: Floats, apart: Floats) -> Belief:
         """Return the law of parameters and tones together (q + m,).
@@ -125,24 +158,45 @@ def linearised(
     theta: Floats,
     count: int,
     before: Linearised | None = None,
-    is_reshaped: bool = True,
 ) -> Linearised:
-    """Solve ``count`` tones of every state in full at ``theta`` and return their slopes there.
+    """Solve ``count`` tones of the states in full at ``theta`` and return their slopes there.
 
-    With ``before``, an earlier result, only the slopes by the wood are made anew, and by the arch if it ``is_reshaped``.
+    With ``before``, an earlier result, an older state is solved anew only where its tones have moved by more than 2 %, and
+    slopes are made anew only as far as they can have changed.
     """
-    responses = []
+    responses, points, followed, first = [], [], [], 0
     for i, state in enumerate(states):
-        with threadpool_limits(1, user_api="blas"):
-            model = state.on.model(state.at(prior, theta))
-            modes = modes_of(model, count)
-            if before is None:
-                responses.append(response_of(state.on, model, modes, state.doubts))
-            else:
-                responses.append(
-                    response_again(before.responses[i], state.on, model, modes, state.doubts, is_reshaped)
-                )
-    return Linearised(theta, tuple(responses))
+        old = None if before is None else before.responses[i]
+        if before is None or i == len(states) - 1 or before.moved(theta, i) > _MOVED:
+            response, point = _solved(state, prior, theta, count, before, i), theta
+        else:
+            response, point = before.responses[i], before.points[i]
+        responses.append(response)
+        points.append(point)
+        places = (
+            np.arange(len(response.modes.hz)) if old is None else same_tones(old.modes, response.modes)[0]
+        )
+        followed.append(first + places)
+        first += len(places)
+    return Linearised(np.array(points), tuple(responses), np.concatenate(followed))
+
+
+def _solved(
+    state: PlateState, prior: WoodPrior, theta: Floats, count: int, before: Linearised | None, place: int
+) -> ToneResponse:
+    """Solve one state at ``theta``; with ``before`` only those slopes are new that a move as great as this changes."""
+    with threadpool_limits(1, user_api="blas"):
+        model = state.on.model(state.at(prior, theta))
+        is_near = before is not None and before.moved(theta, place) <= _PATTERNS_AGAIN
+        patterns = mode_patterns(model.plate if is_near else state.on.plate)
+        modes = modes_of(model, count, patterns)
+        if before is None:
+            return response_of(state.on, model, modes, state.doubts)
+        again = SlopesAgain(
+            wood=before.moved(theta, place) > _WOOD_AGAIN,
+            arch=before.moved(theta, place, _ARCH) > _ARCH_AGAIN,
+        )
+        return response_again(before.responses[place], state.on, model, modes, state.doubts, again)
 
 
 @dataclass(frozen=True, eq=False)

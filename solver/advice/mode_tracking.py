@@ -39,6 +39,17 @@ def matched(before: Floats, after: Floats) -> Ints:
     return np.asarray(linear_sum_assignment(likeness(before, after), maximize=True)[1])
 
 
+def same_tones(before: Modes, after: Modes) -> tuple[Ints, float]:
+    """Return for each mode (k,) of a plate its place after the plate has changed a little, on the same mesh.
+
+    Beside it stands the likeness of the shape that has changed most.
+    """
+    shapes = [modes.displacement.reshape(len(modes.hz), -1) for modes in (before, after)]
+    one, other = (rows / np.linalg.norm(rows, axis=1, keepdims=True) for rows in shapes)
+    places = matched(one, other)
+    return places, float(likeness(one, other)[np.arange(len(places)), places].min())
+
+
 def followed(shapes: Sequence[Floats]) -> Ints:
     """Return the places (r, k) of k shapes through r plates: row by row what the shape before went over into."""
     places = [np.arange(len(shapes[0]))]

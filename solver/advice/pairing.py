@@ -6,7 +6,7 @@ the likeliest kept: D. B. Reid, IEEE Trans. Automat. Control 24 (1979) 843; from
 given holds unless the tones speak against it; any tone may be of no mode. Each mode has one tone of an entry at most.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,14 +34,15 @@ _TRACE = 0.01
 
 @dataclass(frozen=True, eq=False)
 class Expected:
-    """What is expected of m tones: mean (m,) and covariance (m, m) of ``ln f``; ``names`` the trade's numbers or None.
+    """What is expected of m tones: mean (m,) and covariance (m, m) of ``ln f``.
 
-    ``state`` (m,) numbers the states of the plate that they belong to, if there are several.
+    ``parts`` are the numbers of the trade in whose patterns each tone has part, with that part: two tones that share the
+    ring both have part in 5. ``state`` (m,) numbers the states of the plate that they belong to, if there are several.
     """
 
     mean: Floats
     covariance: Floats
-    names: tuple[str | None, ...]
+    parts: tuple[Mapping[str, float], ...]
     state: Ints
 
     def __post_init__(self) -> None:
@@ -89,6 +90,11 @@ class Paired:
 
 def pair_tones(expected: Expected, tones: Sequence[HeardTone]) -> tuple[Paired, ...]:
     """Return for each tone the mode that it has in the likeliest pairing of all of them."""
+    return weighed_pairs(expected, tones)[0]
+
+
+def weighed_pairs(expected: Expected, tones: Sequence[HeardTone]) -> tuple[tuple[Paired, ...], float]:
+    """Return what `pair_tones` does, and the logarithm of how probable all tones are in that pairing."""
     order = sorted(
         range(len(tones)), key=lambda t: (tones[t].entry, tones[t].number is None, tones[t].log_hz)
     )
@@ -99,7 +105,10 @@ def pair_tones(expected: Expected, tones: Sequence[HeardTone]) -> tuple[Paired, 
     weights /= weights.sum()
     choices = np.empty_like(beam.choices)
     choices[:, order] = beam.choices
-    return tuple(_summed_up(choices[:, t], weights, int(beam.scores.argmax())) for t in range(len(tones)))
+    best = int(beam.scores.argmax())
+    return tuple(_summed_up(choices[:, t], weights, best) for t in range(len(tones))), float(
+        beam.scores[best]
+    )
 
 
 def _summed_up(choices: Ints, weights: Floats, best: int) -> Paired:
@@ -178,10 +187,14 @@ class _Beam:
 
 def _open(expected: Expected, tone: HeardTone) -> bool:
     """Tell whether a tone has no number that the plate shows, so that any mode may be its own."""
-    here = expected.state == tone.state
-    return tone.number is None or tone.number not in [
-        n for n, own in zip(expected.names, here, strict=True) if own
-    ]
+    return tone.number is None or not _own(expected, tone).any()
+
+
+def _own(expected: Expected, tone: HeardTone) -> Floats:
+    """Return which part (m,) each tone of a state has in the pattern of the number that a tone was given."""
+    parts = np.array([part.get(tone.number or "", 0.0) for part in expected.parts])
+    own = np.where(expected.state == tone.state, parts, 0.0)
+    return np.asarray(own / max(own.sum(), 1e-30))
 
 
 def _chances(expected: Expected, tone: HeardTone) -> Floats:
@@ -189,9 +202,10 @@ def _chances(expected: Expected, tone: HeardTone) -> Floats:
     modes = int((expected.state == tone.state).sum())
     if tone.number is None:
         return np.full(len(expected.mean), np.log((1 - tone.no_mode) / modes))
-    own = np.array([name == tone.number for name in expected.names])
     if _open(expected, tone):  # then it is one of those that show no number
-        nameless = np.array([name is None for name in expected.names])
+        nameless = np.array([not part for part in expected.parts])
         holds = NUMBER_HOLDS / max(int((nameless & (expected.state == tone.state)).sum()), 1)
         return np.asarray(np.where(nameless, np.log(holds), np.log(WRONG_NUMBER / modes)))
-    return np.asarray(np.where(own, np.log(NUMBER_HOLDS), np.log(WRONG_NUMBER / max(modes - 1, 1))))
+    own = _own(expected, tone)
+    other = np.log(WRONG_NUMBER / max(modes - int((own > 0).sum()), 1))
+    return np.asarray(np.where(own > 0, np.log(NUMBER_HOLDS * np.maximum(own, 1e-30)), other))

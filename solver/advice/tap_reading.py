@@ -108,7 +108,7 @@ def read_taps(heard: TapTones, tapped: TappedPlate) -> TapReading:
     known = parameter_covariance(tapped.prior, [tapped.doubts])
     covariance = response.slopes @ known @ response.slopes.T + response.own_covariance
     modes = response.modes
-    expected = Expected(np.log(modes.hz), covariance, modes.names, np.zeros(count, dtype=np.int64))
+    expected = Expected(np.log(modes.hz), covariance, modes.parts, np.zeros(count, dtype=np.int64))
     within = [tone for tone in tones if tone.hz < _BEYOND * modes.hz[-1]]
     found = pair_tones(expected, [_heard(tone) for tone in within])
     beyond = [None] * (len(tones) - len(within))

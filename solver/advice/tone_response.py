@@ -15,6 +15,7 @@ from meshes.removal import thinned_graduation
 from meshes.surface import KeptArch
 from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.askew_wood import askew_factors, couplings
+from solver.advice.mode_tracking import same_tones
 from solver.advice.plate_doubt import Doubts
 from solver.advice.wood_prior import FITTED, POISSON_SPREAD
 from solver.arrays import Floats, freeze
@@ -135,7 +136,7 @@ def response_of(on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts
 
 def lowest_response(of: ToneResponse, count: int, doubts: Doubts) -> ToneResponse:
     """Return the response of the ``count`` lowest tones alone, as `tone_response` gives it for so many."""
-    modes, wood = lowest(of.modes, count), of.wood.lowest(count)
+    modes, wood = lowest(of.modes, count), of.wood.some(np.arange(count))
     common = of.common[:count].copy()
     common[:, :_ASKEW] = askew_factors(couplings(wood, modes), doubts)
     return replace(
@@ -143,21 +144,35 @@ def lowest_response(of: ToneResponse, count: int, doubts: Doubts) -> ToneRespons
     )
 
 
-def response_again(
-    before: ToneResponse, on: MeshedPlate, model: ModalModel, modes: Modes, doubts: Doubts, is_reshaped: bool
-) -> ToneResponse:
-    """Return the response of a plate of slightly other wood, and where it ``is_reshaped`` of another arch.
+@dataclass(frozen=True)
+class SlopesAgain:
+    """Which slopes are made anew where a plate has changed: those by the ``wood``, those by the form of the ``arch``."""
 
-    The slopes of what was changed are made anew, all others hardly change and stay as ``before``.
+    wood: bool
+    arch: bool
+
+
+def response_again(
+    before: ToneResponse,
+    on: MeshedPlate,
+    model: ModalModel,
+    modes: Modes,
+    doubts: Doubts,
+    again: SlopesAgain,
+) -> ToneResponse:
+    """Return the response of a plate of slightly other wood and arch.
+
+    All slopes but those that are made anew hardly change and stay as ``before``, each with its tone where two have crossed.
     """
-    wood, n = wood_sensitivity(model, modes), len(FITTED)
-    slopes = before.slopes.copy()
+    kept = np.argsort(same_tones(before.modes, modes)[0])
+    slopes, common, n = before.slopes[kept], before.common[kept], len(FITTED)
+    wood = wood_sensitivity(model, modes) if again.wood else before.wood.some(kept)
     slopes[:, :n] = wood.by(*FITTED)
-    if is_reshaped:
+    if again.arch:
         slopes[:, n : n + len(ARCH) + 1] = _held_slopes(on, model.plate, modes)
-    common = before.common.copy()
-    common[:, :_ASKEW] = askew_factors(couplings(wood, modes), doubts)
-    return ToneResponse(modes, slopes, before.mass_slopes, common, before.uneven, before.rest, wood)
+    if again.wood:
+        common[:, :_ASKEW] = askew_factors(couplings(wood, modes), doubts)
+    return ToneResponse(modes, slopes, before.mass_slopes, common, before.uneven[kept], before.rest, wood)
 
 
 @dataclass(frozen=True)

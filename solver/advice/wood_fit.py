@@ -6,172 +6,191 @@ covariance E) and their noise R, the least of
 
     theta^T C^-1 theta + e^T E^-1 e + (y - ln f(theta) - e)^T R^-1 (y - ln f(theta) - e)
 
-is sought by Gauss and Newton's steps: every step solves all plates in full and takes their slopes anew, pairs the
-tones with modes by what is then expected, and tempers a tone that the others do not bear out. The covariance at the
-end is that of the normal law that touches there (A. Tarantola, Inverse Problem Theory, SIAM 2005, ch. 3).
+is sought by Gauss and Newton's steps (`fit_descent`): every step solves the plates in full, pairs the tones with modes by
+what is then expected, and tempers a tone that the others do not bear out. The newest state is brought to rest first, then
+all of them together from there. Where the way was not straight, others are gone from either side, and the place at
+which the tones are the most probable holds. The covariance at the end is that of the normal law that touches there
+(A. Tarantola, Inverse Problem Theory, SIAM 2005, ch. 3).
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from solver.advice.fit_evidence import Evidence, FitEntry, FittedMass, Told, gathered
+from solver.advice.fit_descent import Ground, Rest, way_down
+from solver.advice.fit_entry import FitEntry
+from solver.advice.fit_evidence import Evidence, Told, gathered
 from solver.advice.fit_states import (
     Linearised,
     PlateState,
     linearised,
     parameter_covariance,
     plate_states,
-    tones_apart,
 )
-from solver.advice.pairing import Paired
-from solver.advice.tone_response import ARCH, PARAMETERS, TONES, ToneResponse
+from solver.advice.fitted_wood import Drift, FittedTone, Rival, WoodFit
+from solver.advice.tone_response import PARAMETERS, TONES
 from solver.advice.wood_posterior import WoodPosterior, tone_keys
 from solver.advice.wood_prior import FITTED, WoodPrior
-from solver.arrays import Floats, Ints, freeze
+from solver.arrays import Floats
+from solver.errors import InputError
 from solver.plate.climate import Condition
 
-STEADY = 3e-3
-"""Change of ``ln f`` by the last step below which the fit has come to rest: what a step leaves goes with its square."""
-MOST_STEPS = 8
-MOST_HALVES = 10
 MORE_TONES = 2
 """Tones computed beyond as many as were heard: one may have been passed over."""
-_ARCH = slice(len(FITTED), len(FITTED) + len(ARCH))
-_FULL_AGAIN = 0.01
-"""Change of ``ln f`` by the arch's form after which its slopes are taken anew."""
+NEARLY = np.log(20.0)
+"""Of another wood, by how much less probable it may make the tones and still be named."""
+ELSEWHERE = 0.01
+"""Of ``ln f``: two woods by which no tone differs more are one."""
 _Q = len(PARAMETERS)
 
 
-@dataclass(frozen=True)
-class FittedTone:
-    """One tone of the log [Hz], and the mode that it has been taken for.
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """A way that was gone: over which ground, and where it ended."""
 
-    ``shift`` of ``ln f`` to the reference climate; ``pairing`` gives modes by their place among all expected;
-    ``is_used`` if it helped to find the wood, ``weight`` then 1, or less if it was tempered.
-    """
+    ground: Ground
+    rest: Rest
 
-    entry: str
-    state: int
-    number: str | None
-    hz: float
-    shift: float
-    pairing: Paired
-    is_used: bool
-    weight: float
+    @cached_property
+    def score(self) -> float:
+        """The logarithm of how probable the tones are at its end, whichever mode each is."""
+        return self.ground.told(self.rest.linear).score
 
+    @cached_property
+    def posterior(self) -> WoodPosterior:
+        """The belief at its end, for the newest state."""
+        return _posterior(self.rest.linear, self.rest.told, self.ground.prior, len(self.ground.states) - 1)
 
-@dataclass(frozen=True)
-class Drift:
-    """By how much [-] the tones of an entry lie over what all other entries make of them, and its standard deviation."""
-
-    entry: str
-    miss: float
-    spread: float
+    @property
+    def expected(self) -> Mapping[str, float]:
+        """The newest state's tones [Hz] expected at its end, by their keys."""
+        newest = self.rest.linear.states == len(self.ground.states) - 1
+        expected = np.exp(self.rest.told.after.mean[_Q:][newest])
+        return dict(zip(self.posterior.tones, expected.tolist(), strict=True))
 
 
 @dataclass(frozen=True, eq=False)
-class WoodFit:
-    """What a fit found.
+class _Search:
+    """All that a fit is to explain; ``state_of`` (n,) is the state of each entry, the newest the last of the ``states``."""
 
-    ``posterior`` is for the newest state, whose answer to everything is ``response``; ``before`` (q, q) the
-    covariance of the `PARAMETERS` before; ``keys`` (m,) and
-    ``states`` (m,) of all expected tones, ``fitted`` (m,) [Hz] what the model makes of them with the fitted
-    parameters, ``expected`` (m,) [Hz] with what it is off by, ``spreads`` (m,) of their logarithms; ``askew`` (m,) of
-    what grain and rings move each besides (see `askew_factors`). Tones are those of the reference climate.
-    """
-
-    posterior: WoodPosterior
+    entries: Sequence[FitEntry]
+    states: tuple[PlateState, ...]
+    state_of: tuple[int, ...]
     prior: WoodPrior
-    response: ToneResponse
-    before: Floats
-    keys: tuple[str, ...]
-    states: Ints
-    fitted: Floats
-    expected: Floats
-    spreads: Floats
-    askew: Floats
-    tones: tuple[FittedTone, ...]
-    masses: tuple[FittedMass, ...]
-    drifts: tuple[Drift, ...]
-    steps: int
+    reference: Condition | None
 
-    def __post_init__(self) -> None:
-        m = len(self.keys)
-        freeze(
-            self,
-            before=((_Q, _Q), float),
-            states=((m,), int),
-            fitted=((m,), float),
-            expected=((m,), float),
-            spreads=((m,), float),
-            askew=((m,), float),
-        )
+    def way_from(self, start: Floats) -> _Way:
+        """Return the way from a ``start`` (q,): the newest state's alone, then from its end that of all."""
+        newest = len(self.states) - 1
+        own = [entry for entry, state in zip(self.entries, self.state_of, strict=True) if state == newest]
+        way = self._way(own, (0,) * len(own), self.states[-1:], start)
+        if newest == 0 or not way.rest.is_at_rest:
+            return way
+        everything = self._way(self.entries, self.state_of, self.states, way.rest.theta)
+        is_straight = way.rest.is_straight and everything.rest.is_straight
+        return replace(everything, rest=replace(everything.rest, is_straight=is_straight))
 
-    @property
-    def told_by_data(self) -> Floats:
-        """Share (q,) of the variance of each parameter that the data took away: 0 the prior's word, 1 the data's."""
-        before = np.diag(self.before)
-        return np.asarray(1 - self.posterior.spreads**2 / np.where(before > 0, before, 1.0))
+    def _way(
+        self,
+        entries: Sequence[FitEntry],
+        state_of: tuple[int, ...],
+        states: tuple[PlateState, ...],
+        start: Floats,
+    ) -> _Way:
+        count = max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in entries))
+        spread = parameter_covariance(self.prior, [state.doubts for state in states])
+        linear = linearised(states, self.prior, start, count)
+        evidence = gathered(entries, state_of, states, linear, self.reference)
+        ground = Ground(states, self.prior, spread, count, evidence)
+        return _Way(ground, way_down(ground, linear))
 
-    def residual(self, tone: FittedTone) -> float:
-        """Return ``ln`` of a paired tone over what the model makes of its mode, in one climate."""
-        assert tone.pairing.mode is not None, "asked for only where a tone is paired"
-        return float(np.log(tone.hz / self.fitted[tone.pairing.mode]) + tone.shift)
+    def either_side(self, way: _Way) -> tuple[Floats, Floats]:
+        """Return two places (q,) from which to go again: where the two closest tones of the newest state lie one standard
+        deviation of what was believed farther apart, and as much nearer or past each other."""
+        response = way.rest.linear.responses[-1]
+        low = int(np.argmin(np.diff(np.log(response.modes.hz))))
+        parting = response.slopes[low + 1] - response.slopes[low]
+        toward = way.ground.spread @ parting
+        step = toward / np.sqrt(parting @ toward)
+        return step, -step
 
 
 def fit_wood(
-    entries: Sequence[FitEntry], prior: WoodPrior, reference: Condition | None, size: float | None = None
+    entries: Sequence[FitEntry],
+    prior: WoodPrior,
+    reference: Condition | None,
+    size: float | None = None,
+    start: Floats | None = None,
 ) -> WoodFit:
     """Return the most probable wood by one or more ``entries``, oldest first, in the ``reference`` climate.
 
-    ``size`` is that of the elements [m] (default: by need). Raises InputError if a plate has no sound mesh.
+    ``size`` is that of the elements [m] (default: by need); ``start`` (q,) the deviations from the ``prior`` at which the
+    search begins (default: none). Raises InputError if a plate has no sound mesh, or the search comes to rest nowhere.
     """
+    search = _Search(entries, *_states(entries, size), prior, reference)
+    ways = [search.way_from(np.zeros(_Q) if start is None else start)]
+    if not (ways[0].rest.is_at_rest and ways[0].rest.is_straight):
+        ways += [search.way_from(place) for place in search.either_side(ways[0])]
+    ended = sorted((way for way in ways if way.rest.is_at_rest), key=lambda way: -way.score)
+    if not ended:
+        raise InputError(
+            "log: the fit finds no wood at which it comes to rest, because tones lie so close that they change places; "
+            "expected one that the tones agree on. Note the tones beside them too, and number each by its powder pattern."
+        )
+    return _result(ended[0], tuple(_rivals(ended)))
+
+
+def _states(
+    entries: Sequence[FitEntry], size: float | None
+) -> tuple[tuple[PlateState, ...], tuple[int, ...]]:
+    """Return the states, that of the newest entry last, and the state (n,) of each entry."""
     plates = {id(entry.plate): (entry.plate, entry.doubts) for entry in entries}
-    states = plate_states(tuple(plates.values()), size)
-    state_of = tuple(list(plates).index(id(entry.plate)) for entry in entries)
-    spread = parameter_covariance(prior, [state.doubts for state in states])
-    count = max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in entries))
-    linear = linearised(states, prior, np.zeros(_Q), count)
-    evidence = gathered(entries, state_of, states, linear, reference)
-    told, steps = evidence.told(linear, spread, tones_apart(linear, states)), 1
-    while steps < MOST_STEPS and linear.moved(told.after.mean[:_Q]) > STEADY:
-        theta = _possible(states[0], prior, linear.theta, told.after.mean[:_Q])
-        linear = linearised(states, prior, theta, count, linear, linear.moved(theta, _ARCH) > _FULL_AGAIN)
-        told, steps = evidence.told(linear, spread, tones_apart(linear, states)), steps + 1
-    return _result(evidence, linear, told, prior, spread, steps)
+    newest = id(entries[-1].plate)
+    order = [*(key for key in plates if key != newest), newest]
+    states = plate_states(tuple(plates[key] for key in order), size)
+    return states, tuple(order.index(id(entry.plate)) for entry in entries)
 
 
-def _possible(state: PlateState, prior: WoodPrior, here: Floats, there: Floats) -> Floats:
-    """Return where a step leads (q,), or half-way and half of that, until such a wood can exist."""
-    for _ in range(MOST_HALVES):
-        if state.at(prior, there).wood.is_stable():
-            return there
-        there = 0.5 * (here + there)
-    return here
+def _rivals(ways: Sequence[_Way]) -> Iterator[Rival]:
+    """Yield the woods, the likeliest first, that are other than the best and nearly as probable."""
+    known = [ways[0].expected]
+    for way in ways[1:]:
+        less = ways[0].score - way.score
+        if less < NEARLY and all(_apart(way.expected, other) > ELSEWHERE for other in known):
+            known.append(way.expected)
+            yield Rival(way.posterior.values, way.expected, float(np.exp(less)))
 
 
-def _result(
-    evidence: Evidence, linear: Linearised, told: Told, prior: WoodPrior, spread: Floats, steps: int
-) -> WoodFit:
-    theta = told.after.mean[:_Q]
+def _apart(one: Mapping[str, float], other: Mapping[str, float]) -> float:
+    """Return by how much ``ln f`` of tones in order of pitch differs at most."""
+    low, high = (np.sort(np.array([*tones.values()])) for tones in (one, other))
+    return float(np.abs(np.log(low / high)).max())
+
+
+def _result(way: _Way, rivals: tuple[Rival, ...]) -> WoodFit:
+    evidence, rest = way.ground.evidence, way.rest
+    linear, told, theta = rest.linear, rest.told, rest.theta
     keys = tuple(key for response in linear.responses for key in tone_keys(response.modes))
     return WoodFit(
-        _posterior(linear, told, prior, evidence.states[-1]),
-        prior,
-        linear.responses[evidence.states[-1]],
-        spread,
+        way.posterior,
+        way.ground.prior,
+        linear.responses[-1],
+        way.ground.spread,
         keys,
         linear.states,
         np.exp(linear.constant + linear.slopes @ theta),
         np.exp(told.after.mean[_Q:]),
         np.sqrt(np.diag(told.after.covariance)[_Q:]),
         np.concatenate([response.askew for response in linear.responses]),
+        linear.parts,
         _fitted_tones(evidence, linear, told),
         told.masses,
         _drifts(evidence, told),
-        steps,
+        rivals,
+        tuple((entry.name, entry.remark) for entry in evidence.entries if entry.remark),
+        rest.steps,
     )
 
 

@@ -17,11 +17,11 @@ from solver.commands.book_answer import (
     figure_in_words,
     head_of,
     said_of_figures,
-    said_of_trend,
 )
 from solver.commands.book_drawn import scatter_of
 from solver.commands.book_files import write_csv, write_parquet
 from solver.commands.book_rows import unit_of
+from solver.commands.book_trend import said_of_trend
 from solver.viewer.book_scatter import Scatter, scatter_figure
 from solver.viewer.dark_page import in_the_dark
 from solver.viewer.page_files import page_as_svg
@@ -64,11 +64,11 @@ def read_book(progress: Progress, order_text: str) -> "dict[str, Json]":
         "all_plates": answer.all_plates,
         "columns": [{"name": name, "head": head_of(name), "unit": unit_of(name)} for name in columns],
         "cells": [[figure_in_words(name, row.figures.get(name)) for name in columns] for row in answer.rows],
-        "remarks": [in_page_words(words) for words in said_of_trend(answer)],
+        "remarks": [in_page_words(words) for words in (said_of_trend(answer.trend) if answer.trend else ())],
         "words": [in_page_words(words) for words in said_of_figures(answer)],
         "left_out": [in_page_words(words) for words in answer.left_out],
     }
-    if answer.scatter is None:
+    if answer.trend is None:
         return told
     progress.say("Drawing", 0.7)
     picture = page_as_svg(scatter_figure(_worded(scatter_of(answer))))

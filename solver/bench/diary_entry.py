@@ -23,7 +23,8 @@ class EntryQuestion(MarkedQuestion):
     """The form as it was filled in; what is empty was not measured.
 
     ``as_typed`` enters what looks like a slip; ``corrects`` names the entry whose figures the form began with.
-    ``photo`` and ``recording`` are the keys of files that were brought; a correction may leave out those of the old entry.
+    ``photo``, ``recording`` and ``thickness`` are the keys of files that were brought; a correction may leave out those of
+    the old entry (``without``). ``parts`` are those that the plate did not have yet.
     """
 
     taken: Short
@@ -38,7 +39,9 @@ class EntryQuestion(MarkedQuestion):
     as_typed: bool
     photo: Short | None = None
     recording: Short | None = None
-    without: list[Literal["photo", "recording"]] = Field(default=[], max_length=2)
+    thickness: Short | None = None
+    parts: Short = ""
+    without: list[Literal["photo", "recording", "thickness"]] = Field(default=[], max_length=3)
 
 
 def form_as_json(description: Description) -> "dict[str, Json]":
@@ -67,6 +70,8 @@ def _entry(stamp: str, entry: LogEntry) -> "dict[str, Json]":
         "note": entry.note or "",
         "photo": entry.photo,
         "recording": entry.recording,
+        "thickness": entry.thickness,
+        "parts": ", ".join(entry.without),
     }
 
 
@@ -96,6 +101,8 @@ def typed_in(question: EntryQuestion, description: Description, files: Mapping[s
         note=question.note.strip() or None,
         photo=files.get("photo"),
         recording=files.get("recording"),
+        without=question.parts.strip() or None,
+        thickness=files.get("thickness"),
         corrects=question.corrects,
         take_out=tuple(_emptied(question, description)),
     )
@@ -130,5 +137,7 @@ def _emptied(question: EntryQuestion, description: Description) -> Iterator[str]
     ):
         if value is not None and not getattr(question, name).strip():
             yield "tone" if name == "tones" else name
+    if old.without and not question.parts.strip():
+        yield "without"
     yield from (f"mode={name}" for name in old.modes_hz if not question.modes.get(name, "").strip())
     yield from (kind for kind in dict.fromkeys(question.without) if getattr(old, kind) is not None)

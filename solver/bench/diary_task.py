@@ -12,6 +12,7 @@ from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.diary_entry import EntryQuestion, form_as_json, typed_in
+from solver.bench.page_words import in_page_words
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -52,7 +53,7 @@ def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
     from solver.commands.log import entry_with_doubts, with_files
     from solver.plate_folder.log_writing import add_entry
 
-    keys = {"photo": question.photo, "recording": question.recording}
+    keys = {"photo": question.photo, "recording": question.recording, "thickness": question.thickness}
     files = {kind: brought_to(plate, key).path for kind, key in keys.items() if key is not None}
     with plate.lock, ExitStack() as names:
         for path in files.values():
@@ -62,7 +63,7 @@ def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
         typed = typed_in(question, description, files)
         entry, doubts = entry_with_doubts(description, typed)
         if doubts and not question.as_typed:
-            return {"entered": None, "doubts": [*doubts]}
+            return {"entered": None, "doubts": [in_page_words(doubt) for doubt in doubts]}
         stamp = add_entry(plate.folder, with_files(plate.folder, typed, entry))
         return {"entered": stamp, "doubts": [*doubts]}
 

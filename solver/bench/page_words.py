@@ -8,6 +8,8 @@ _FIELDS = {
     "seen": '"Photographed from"',
     "hz": "Played",
     "want": "Wanted",
+    "without": '"Not there yet"',
+    "thickness": '"Thickness then"',
     "contour": "Lines of thickness every",
 } | {
     name: name.capitalize()
@@ -25,7 +27,10 @@ _OTHERWISE_HERE = {
     "(y counts to the left": "(above 0 is to the left",
     " with --landmark": "",
     "say which you want with --relation, as in 5=+80..+180": "say which you want above",
-    "choose one with --role": 'choose one under "Kind"',
+    "Choose one kind with --role and --size": 'Choose one under "Kind" and "Size"',
+    "Choose one with --species": 'Choose one under "Wood"',
+    "Choose one with --cut": 'Choose one under "Cut"',
+    "Choose one with --stage": 'Choose one under "Stage"',
 }
 """What the page does in a way of its own: millimetres from the joint, places pointed out, choices by a named list."""
 

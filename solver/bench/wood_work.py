@@ -21,7 +21,7 @@ from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.read import read_folder
 
 if TYPE_CHECKING:
-    from solver.advice.wood_fit import WoodFit
+    from solver.advice.fitted_wood import WoodFit
     from solver.commands.tones import Json
 
 

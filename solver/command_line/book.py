@@ -28,6 +28,9 @@ def book(
         typer.Option("--max", metavar="FIGURE=N", help="Only plates with at most that, as mass=70."),
     ] = None,
     role: Annotated[str, typer.Option(metavar="TEXT", help="Only tops, backs or panels.")] = "",
+    size: Annotated[
+        str, typer.Option(metavar="TEXT", help="Only violin, viola or cello, by the body's length.")
+    ] = "",
     species: Annotated[str, typer.Option(metavar="TEXT", help="Only this wood, as spruce.")] = "",
     cut: Annotated[str, typer.Option(metavar="TEXT", help="Only quarter, slab or between.")] = "",
     stage: Annotated[str, typer.Option(metavar="TEXT", help="Only plates at this stage.")] = "",
@@ -69,7 +72,7 @@ def book(
     bounds = [bound_typed("--min", text) for text in least or ()] + [
         bound_typed("--max", text) for text in most or ()
     ]
-    words = {"role": role, "species": species, "cut": cut, "stage": stage}
+    words = {"role": role, "size": size, "species": species, "cut": cut, "stage": stage}
     check_picture(picture, scatter)
     request = BookRequest(
         folder=folder,

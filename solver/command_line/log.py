@@ -30,6 +30,18 @@ def log(
         Path | None, typer.Option(metavar="FILE", help="Copied into the folder unless it lies there.")
     ] = None,
     recording: Annotated[Path | None, typer.Option(metavar="FILE", help="The same for a recording.")] = None,
+    without: Annotated[
+        str | None,
+        typer.Option(
+            metavar="PARTS", help="What plate.toml has and the plate lacked then: holes, bar or both."
+        ),
+    ] = None,
+    thickness: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="The caliper's readings of then, if it was thicker than plate.toml says."
+        ),
+    ] = None,
     taken: Annotated[
         str | None,
         typer.Option(metavar="DATE", help="When it was measured, as 2026-03-14T19:05. Left out: now."),
@@ -75,6 +87,8 @@ def log(
         note,
         photo,
         recording,
+        without,
+        thickness,
         corrects,
         tuple(take_out or ()),
     )

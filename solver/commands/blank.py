@@ -15,7 +15,7 @@ from solver.plate_folder.schema import LogEntry
 from solver.units import GRAM
 
 if TYPE_CHECKING:
-    from solver.advice.fit_evidence import FitEntry
+    from solver.advice.fit_entry import FitEntry
     from solver.plate.plate import Plate
 
 
@@ -92,7 +92,7 @@ def _check_weighed(description: Description, name: str, entry: LogEntry) -> None
 
 
 def _evidence(description: Description, plate: "Plate", name: str, entry: LogEntry) -> "FitEntry":
-    from solver.advice.fit_evidence import FitEntry
+    from solver.advice.fit_entry import FitEntry
     from solver.advice.plate_doubt import doubts_of
 
     grams = entry.mass_g if entry.mass_g is not None else description.table.wood.mass_g

@@ -11,7 +11,7 @@ from rich.text import Text
 from solver.advice.board import PureTone
 from solver.advice.board_wood import HALF_SPOKEN, SPOKEN, BoardWood, Found
 from solver.advice.fit_doubts import doubts_in
-from solver.advice.wood_fit import FittedTone
+from solver.advice.fitted_wood import FittedTone
 from solver.advice.wood_prior import FITTED
 from solver.commands.tones import Json
 from solver.modal.pitch import cents_between

@@ -12,7 +12,6 @@ from solver.errors import InputError
 
 if TYPE_CHECKING:
     from solver.advice.alike import Likeness
-    from solver.advice.trend import Trend
     from solver.commands.book_answer import BookAnswer
     from solver.commands.book_rows import Row
 
@@ -41,6 +40,7 @@ def book_answer(request: BookRequest) -> "BookAnswer":
     """Return the plates that were asked for, with what is told of them; raises InputError as `run_book`."""
     from solver.commands.book_answer import BookAnswer
     from solver.commands.book_rows import read_rows
+    from solver.commands.book_trend import book_trend
 
     everything, left_out = read_rows(request.folder, request.room)
     if not everything:
@@ -59,8 +59,7 @@ def book_answer(request: BookRequest) -> "BookAnswer":
         tuple(rows),
         len(everything),
         request.room,
-        request.scatter,
-        _trend(request.scatter, rows) if request.scatter else None,
+        book_trend(*request.scatter, rows) if request.scatter else None,
         likeness,
         request.like.name if request.like else None,
         tuple(left_out),
@@ -98,17 +97,6 @@ def _values(row: "Row") -> dict[str, float]:
     return {name: figure.value for name, figure in row.figures.items()}
 
 
-def _trend(scatter: tuple[str, str], rows: "list[Row]") -> "Trend | None":
-    import numpy as np
-
-    from solver.advice.trend import trend_of
-
-    points = [
-        [row.figures[name].value for name in scatter] for row in rows if {*scatter} <= row.figures.keys()
-    ]
-    return trend_of(*np.array(points).reshape(-1, 2).T)
-
-
 def _write(request: BookRequest, answer: "BookAnswer", out: Console) -> None:
     """Write what was asked for, and say so."""
     from solver.commands.book_files import write_csv, write_parquet
@@ -120,7 +108,7 @@ def _write(request: BookRequest, answer: "BookAnswer", out: Console) -> None:
     if request.parquet is not None:
         write_parquet(answer.rows, request.parquet)
         written.append(request.parquet)
-    if request.picture is not None and answer.scatter is not None:
+    if request.picture is not None and answer.trend is not None:
         from solver.commands.book_drawn import scatter_of
         from solver.viewer.book_scatter import draw_scatter
 

@@ -9,8 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.advice.alike import CONSTANT, SCALES, Likeness
-from solver.advice.trend import LEAST, SURE, Trend
 from solver.commands.book_rows import CONSTANTS, Figure, Row, unit_of
+from solver.commands.book_trend import BookTrend, said_of_trend, trend_as_json
 from solver.commands.log_dialogue import USUAL_MODES
 from solver.plate.climate import Climate
 
@@ -29,15 +29,14 @@ _ALL = ("mass", "thickness", "thinnest", *(f"mode{mode}" for mode in range(1, 10
 class BookAnswer:
     """The plates that were chosen, and what was found of them.
 
-    ``scatter`` are the two figures of the trend, which is None where it cannot be told; ``likeness`` belongs to the rows
-    where they are compared with a plate, by name.
+    ``trend`` is that of two figures, if it was asked for; ``likeness`` belongs to the rows where they are compared with a
+    plate, by name.
     """
 
     rows: tuple[Row, ...]
     all_plates: int
     room: Climate
-    scatter: tuple[str, str] | None
-    trend: Trend | None
+    trend: BookTrend | None
     likeness: tuple[Likeness, ...]
     like: str | None
     left_out: tuple[str, ...]
@@ -55,8 +54,8 @@ def book_as_json(answer: BookAnswer) -> "dict[str, Json]":
     return {
         "room": {"temperature_c": room.temperature_c, "humidity_pct": room.humidity_pct},
         "plates": [_plate(answer, place, row) for place, row in enumerate(answer.rows)],
-        "trend": _trend(answer),
-        "remarks": [*said_of_trend(answer)],
+        **({"trend": None} if answer.trend is None else trend_as_json(answer.trend)),
+        "remarks": [] if answer.trend is None else [*said_of_trend(answer.trend)],
         "left_out": [*answer.left_out],
     }
 
@@ -66,6 +65,8 @@ def _plate(answer: BookAnswer, place: int, row: Row) -> "dict[str, Json]":
         "name": row.name,
         "title": row.title,
         "role": row.role,
+        "size": row.size,
+        "group": row.group,
         "species": row.species,
         "cut": row.cut,
         "stage": row.stage,
@@ -82,20 +83,6 @@ def _figure(figure: Figure) -> "dict[str, Json]":
         "low": round(figure.low, 4),
         "high": round(figure.high, 4),
         "in_room": figure.brought,
-    }
-
-
-def _trend(answer: BookAnswer) -> "Json":
-    trend = answer.trend
-    if trend is None or answer.scatter is None:
-        return None
-    return {
-        "x": answer.scatter[0],
-        "y": answer.scatter[1],
-        "plates": trend.n,
-        "slope": {"value": trend.slope, "low": trend.slope_low, "high": trend.slope_high},
-        "correlation": {"value": trend.r, "low": trend.r_low, "high": trend.r_high},
-        "told": trend.is_told,
     }
 
 
@@ -131,7 +118,7 @@ def head_of(name: str) -> str:
 def _told(row: Row) -> Text:
     """Return a plate in words: what it is called, what it is of, how far it is."""
     cut = "between cuts" if row.cut == "between" else row.cut
-    what = ", ".join(text for text in (row.role, row.species, cut) if text)
+    what = ", ".join(text for text in (row.group, row.species, cut) if text)
     return Text.assemble((row.name, "bold"), *(f"\n{text}" for text in (what, row.stage) if text))
 
 
@@ -149,7 +136,8 @@ def _said(answer: BookAnswer, shown: int) -> Iterator[str]:
     more = f", the first {shown} shown (--first 0 shows all)" if shown < len(answer.rows) else ""
     yield f"{len(answer.rows)} of {answer.all_plates} plates{more}."
     yield from said_of_figures(answer)
-    yield from said_of_trend(answer)
+    if answer.trend is not None:
+        yield from said_of_trend(answer.trend)
 
 
 def said_of_figures(answer: BookAnswer) -> Iterator[str]:
@@ -169,23 +157,3 @@ def _said_of_likeness(like: str) -> str:
         f"Steps off: distance from {like}, the root mean square over the figures that both have, in steps of: {scales}, "
         f"elastic constants {100 * CONSTANT:g} %. Only plates of the same kind that share half its figures are compared."
     )
-
-
-def said_of_trend(answer: BookAnswer) -> Iterator[str]:
-    """Yield in words what the plates tell of the trend, and what they do not."""
-    if answer.scatter is None:
-        return
-    x, y = answer.scatter
-    trend = answer.trend
-    if trend is None:
-        yield f"Too few plates have both {x} and {y} to tell a trend: at least {LEAST} that differ are needed."
-        return
-    yield (
-        f"{y} against {x}, {trend.n} plates: correlation {trend.r:+.2f}, {100 * SURE:g} % interval {trend.r_low:+.2f} to "
-        f"{trend.r_high:+.2f}; {trend.slope:+.3g} {unit_of(y)} per {unit_of(x)} ({trend.slope_low:+.3g} to "
-        f"{trend.slope_high:+.3g})."
-    )
-    if not trend.is_told:
-        yield "That may be chance: no trend at all would often look like this."
-    if len({row.role for row in answer.rows if x in row.figures and y in row.figures}) > 1:
-        yield "Plates of several kinds are mixed, which alone can make a trend: choose one with --role."

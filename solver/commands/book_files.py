@@ -20,7 +20,7 @@ def columns_of(rows: Sequence[Row]) -> dict[str, list[Cell]]:
     """Return the columns by their names, which end in the unit; a figure that the weather moves has its low and high."""
     columns: dict[str, list[Cell]] = {
         key: [getattr(row, key) for row in rows]
-        for key in ("name", "title", "role", "species", "cut", "stage", "entries")
+        for key in ("name", "title", "role", "size", "species", "cut", "stage", "entries")
     }
     columns["taken"] = [row.taken.isoformat() if row.taken else None for row in rows]
     for name in figures_in(rows):

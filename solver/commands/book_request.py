@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from solver.plate.climate import Climate
 
 FIGURES = ("mass", "thickness", "thinnest", "density", "EL", "ER", "ET", "GLR", "GLT", "GRT")
-WORDS = ("name", "title", "role", "species", "cut", "stage")
+WORDS = ("name", "title", "role", "size", "species", "cut", "stage")
 OTHERS = ("taken", "entries")
 
 FIGURES_SAID = f"{', '.join(FIGURES)}, or mode1, mode2 and so on"

@@ -26,6 +26,9 @@ CONSTANTS = ("EL", "ER", "ET", "GLR", "GLT", "GRT")
 LEAST_SHARE = 100
 """Plates from which another process is worth its beginning."""
 
+SIZES = {"violin": 375.0, "viola": 500.0, "cello": float("inf")}
+"""Up to which length of the body [mm] a plate is a violin's, a viola's, a cello's (common practice, no source)."""
+
 QUARTER, SLAB = 15.0, 75.0
 """Up to this angle of the rings [deg] a board is quarter-sawn, from that on slab-cut (common practice, no source)."""
 
@@ -49,12 +52,25 @@ class Row:
     name: str
     title: str
     role: str
+    size: str
     species: str
     cut: str
     stage: str
     taken: datetime | None
     entries: int
     figures: Mapping[str, Figure]
+
+    @property
+    def group(self) -> str:
+        """What plates it can be compared with: "violin top", "viola back", "panel"."""
+        return self.role if self.role == "panel" or not self.size else f"{self.size} {self.role}"
+
+
+def size_of(length_mm: float | None) -> str:
+    """Return of which instrument a plate is by its length; empty where that is not known."""
+    if length_mm is None:
+        return ""
+    return next(size for size, most in SIZES.items() if length_mm <= most)
 
 
 def unit_of(name: str) -> str:
@@ -106,6 +122,7 @@ def row_of(page: Page, room: Climate) -> Row:
         page.name,
         table.title,
         table.role,
+        size_of(page.length_mm),
         table.wood.species or "",
         _cut(table.wood),
         stages[-1] if stages else "",

@@ -15,11 +15,12 @@ from solver.commands.log_observations import observed
 from solver.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, Description, read_description
 from solver.plate_folder.schema import LogEntry
+from solver.plate_folder.stage_doubts import stage_doubts
 from solver.units import GRAM
 
 if TYPE_CHECKING:
-    from solver.advice.fit_evidence import FitEntry
-    from solver.advice.wood_fit import WoodFit
+    from solver.advice.fit_entry import FitEntry
+    from solver.advice.fitted_wood import WoodFit
     from solver.plate.climate import Condition
     from solver.plate_folder.read import PlateFolder
 
@@ -127,14 +128,14 @@ def fit_folder(read: "PlateFolder", names: Sequence[str]) -> "WoodFit":
 
     wood = read.description.table.wood
     weighed = wood.density_kg_m3 is not None or wood.mass_g is not None
-    entries, reference = _entries(read, names)
+    entries, reference = fit_entries(read, names)
     return fit_wood(entries, wood_prior(read.stated.wood, weighed), reference)
 
 
-def _entries(read: "PlateFolder", names: Sequence[str]) -> "tuple[list[FitEntry], Condition | None]":
+def fit_entries(read: "PlateFolder", names: Sequence[str]) -> "tuple[list[FitEntry], Condition | None]":
     """Return the entries as the fit takes them, and the condition of the wood in the room that they are brought to."""
     from solver.advice.climate_log import moistures
-    from solver.advice.fit_evidence import FitEntry
+    from solver.advice.fit_entry import FitEntry
     from solver.plate_folder.log_states import plates_of_log
 
     description = read.description
@@ -145,9 +146,9 @@ def _entries(read: "PlateFolder", names: Sequence[str]) -> "tuple[list[FitEntry]
     for name in names:
         entry, (plate, doubts) = description.log[name], plates[name]
         mass = None if entry.mass_g is None else entry.mass_g * GRAM
-        entries.append(
-            FitEntry(name, plate, doubts, dict(entry.modes_hz), entry.tones_hz, mass, rooms.get(name))
-        )
+        numbered, room = dict(entry.modes_hz), rooms.get(name)
+        remark = " ".join(stage_doubts(entry, description.table))
+        entries.append(FitEntry(name, plate, doubts, numbered, entry.tones_hz, mass, room, remark))
     return entries, reference_condition(description, rooms)
 
 

@@ -8,11 +8,12 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from solver.advice.fit_doubts import Doubt, doubts_in
+from solver.advice.fit_doubt import Doubt
+from solver.advice.fit_doubts import doubts_in
 from solver.advice.fit_evidence import FittedMass
+from solver.advice.fitted_wood import FittedTone, WoodFit
 from solver.advice.plate_doubt import READING
 from solver.advice.tone_response import ARCH, PARAMETERS
-from solver.advice.wood_fit import FittedTone, WoodFit
 from solver.advice.wood_posterior import tone_keys
 from solver.advice.wood_prior import FITTED, SPREADS
 from solver.arrays import Floats

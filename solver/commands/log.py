@@ -16,10 +16,12 @@ from solver.commands.log_dialogue import YES, Ask, ask_for_entry
 from solver.commands.log_history import History
 from solver.commands.log_request import LogRequest, TypedEntry, entry_typed
 from solver.errors import InputError
-from solver.plate_folder.description import Description, read_description, read_entries
+from solver.plate_folder.description import READINGS, Description, read_description, read_entries
 from solver.plate_folder.log_doubts import doubts_of
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX
 from solver.plate_folder.schema import LogEntry
+from solver.plate_folder.stage_doubts import stage_doubts
+from solver.units import MM
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
@@ -97,7 +99,8 @@ def entry_with_doubts(description: Description, typed: TypedEntry) -> tuple[LogE
     """
     now = datetime.now().astimezone()
     entry = entry_typed(typed, read_entries(description.folder), now)
-    return entry, doubts_of(entry, _before(entry, description), description.table.role, now)
+    slips = doubts_of(entry, _before(entry, description), description.table.role, now)
+    return entry, (*slips, *stage_doubts(entry, description.table))
 
 
 def _before(entry: LogEntry, description: Description) -> list[LogEntry]:
@@ -120,21 +123,37 @@ def _is_sure(doubts: Sequence[str], out: Console, ask: Ask | None) -> bool:
 
 
 def with_files(folder: Path, typed: TypedEntry, entry: LogEntry) -> LogEntry:
-    """Return the entry with its photo and recording, which are copied into the plate's folder unless they lie there.
+    """Return the entry with its files, which are copied into the plate's folder unless they lie there.
 
     Raises
     ------
     InputError
-        If one of them cannot be read or copied.
+        If one of them cannot be read or copied, or the readings of thickness can be none.
     """
     from solver.plate_folder.kept_file import kept_file
 
     files = {}
+    if typed.thickness is not None:
+        _check_readings(typed.thickness)
+        files["thickness"] = kept_file(folder, typed.thickness, "thickness", "--thickness")
     if typed.photo is not None:
         files["photo"] = kept_file(folder, typed.photo, "photos", "--photo")
     if typed.recording is not None:
         files["recording"] = kept_file(folder, typed.recording, "recordings", "--recording")
     return entry.model_copy(update=files)
+
+
+def _check_readings(path: Path) -> None:
+    """Refuse a file that holds no caliper readings in mm, before anything is copied."""
+    from meshes.graduation_checks import check_possible, check_unit
+    from meshes.readings_csv import read_table
+
+    try:
+        readings = read_table(path, READINGS) * MM
+        check_unit(readings)
+        check_possible(readings)
+    except InputError as fault:
+        raise InputError(f"--thickness: {fault}") from fault
 
 
 def _history(request: LogRequest, busy: Console) -> History:

@@ -1,11 +1,13 @@
 """The log's questions at a terminal: each may be passed over, and a slip is asked again."""
 
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 
 from rich.console import Console
 from rich.text import Text
 
 from solver.commands.log_request import TypedEntry
+from solver.commands.modes import parts_left_out
 from solver.commands.typed_figures import typed_mode, typed_number, typed_words
 from solver.errors import InputError
 from solver.plate_folder.schema import LogEntry, PlateTable
@@ -46,7 +48,30 @@ def ask_for_entry(table: PlateTable, log: Mapping[str, LogEntry], ask: Ask, out:
         humidity=number("--humidity", "Humidity, %", "humidity_pct"),
         stage=words("--stage", "Stage", "stage"),
         note=words("--note", "Note", "note"),
+        without=_parts_asked_for(table, ask, out),
+        thickness=_readings_asked_for(table, ask, out),
     )
+
+
+def _parts_asked_for(table: PlateTable, ask: Ask, out: Console) -> str | None:
+    """Ask which parts of plate.toml the plate lacks; nothing where it has none."""
+    parts = [*(["holes"] if table.outline.holes else []), *(["bar"] if table.bar else [])]
+    if not parts:
+        return None
+    return _asked(f"Parts it does not have yet ({' or '.join(parts)}): ", parts_left_out, ask, out)
+
+
+def _readings_asked_for(table: PlateTable, ask: Ask, out: Console) -> Path | None:
+    """Ask for the readings of the day; nothing where plate.toml has none either."""
+    if table.thickness.file is None:
+        return None
+    text = _asked("Readings of its thickness, a file, if plate.toml has others: ", _check_file, ask, out)
+    return None if text is None else Path(text)
+
+
+def _check_file(text: str) -> None:
+    if not Path(text).is_file():
+        raise InputError(f"{text}: there is no such file; expected readings of thickness. Check its name.")
 
 
 def last_figures(log: Sequence[LogEntry]) -> dict[str, str]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
 
+from solver.commands.modes import parts_left_out
 from solver.commands.typed_figures import typed_date, typed_modes, typed_number, typed_words
 from solver.errors import InputError
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, standing
@@ -21,6 +22,8 @@ _TAKEN_OUT = {
     "note": "note",
     "photo": "photo",
     "recording": "recording",
+    "thickness": "thickness",
+    "without": "without",
     "mode": "modes_hz",
     "tone": "tones_hz",
 }
@@ -40,6 +43,8 @@ class TypedEntry:
     note: str | None = None
     photo: Path | None = None
     recording: Path | None = None
+    without: str | None = None
+    thickness: Path | None = None
     corrects: str | None = None
     take_out: tuple[str, ...] = ()
 
@@ -62,7 +67,7 @@ class LogRequest:
 
 
 def entry_typed(typed: TypedEntry, entries: Mapping[str, LogEntry], now: datetime) -> LogEntry:
-    """Return the entry that was typed, photo and recording not yet in it; ``entries`` is the log, corrected ones too.
+    """Return the entry that was typed, its files not yet in it; ``entries`` is the log, corrected ones too.
 
     A correction is the old entry with what was typed in place of what was there: modes one by one, tones all together.
 
@@ -103,6 +108,8 @@ def _figures(typed: TypedEntry) -> dict[str, object]:
     ):
         if text is not None:
             given[key] = typed_number(option, text)
+    if typed.without is not None:
+        given["without"] = parts_left_out(typed.without)
     for option, text in (("--stage", typed.stage), ("--note", typed.note)):
         if text is not None:
             given[option.removeprefix("--")] = typed_words(option, text)

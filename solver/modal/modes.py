@@ -1,6 +1,7 @@
 """The free modes of a plate: frequencies, shapes, the trade's names for them."""
 
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -80,6 +81,16 @@ class Modes:
     def pattern(self, name: str) -> SharedPattern:
         """Return which tones have part in the pattern of one of the trade's numbers."""
         return shared_pattern(self.shares, name)
+
+    @property
+    def parts(self) -> tuple[Mapping[str, float], ...]:
+        """For each tone the numbers in whose patterns it has part, with its share; the one that it bears at least."""
+        out: list[dict[str, float]] = [{} if name is None else {name: 1.0} for name in self.names]
+        for name in NUMBERS:
+            pattern = self.pattern(name) if name in self.names else None
+            for place, share in zip(pattern.places, pattern.shares, strict=True) if pattern else ():
+                out[place][name] = share
+        return tuple(out)
 
     @property
     def displacement(self) -> Floats:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from solver.arrays import Floats, freeze
+from solver.arrays import Floats, Ints, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.held_shapes import kinetic_share, layer_strains
 from solver.modal.layers import Layer, layers, stiffening
@@ -67,9 +67,11 @@ class WoodSensitivity:
         """The same (k, 10) where bar and plate are of one wood, or change alike."""
         return np.asarray(self.plate + self.bar)
 
-    def lowest(self, count: int) -> "WoodSensitivity":
-        """Return the same of the ``count`` lowest modes alone."""
-        return WoodSensitivity(self.plate[:count], self.bar[:count], self.turning[:, :count, :count])
+    def some(self, places: Ints) -> "WoodSensitivity":
+        """Return the same of the modes at some ``places`` alone, in that order."""
+        return WoodSensitivity(
+            self.plate[places], self.bar[places], self.turning[:, places[:, None], places[None]]
+        )
 
     def by(self, *constants: Constant) -> Floats:
         """Return the columns (k, c) of some constants of the plate's wood."""

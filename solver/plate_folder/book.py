@@ -17,10 +17,14 @@ from solver.units import MM
 
 @dataclass(frozen=True, eq=False)
 class Page:
-    """One plate as its folder describes it; ``thickness_mm`` is the mean and the least of its readings."""
+    """One plate as its folder describes it; ``thickness_mm`` is the mean and the least of its readings.
+
+    ``length_mm`` is how long its outline is; None where that cannot be read.
+    """
 
     description: Description
     thickness_mm: tuple[float, float]
+    length_mm: float | None
 
     @property
     def name(self) -> str:
@@ -31,8 +35,12 @@ class Page:
 def read_page(folder: Path) -> Page:
     """Return one plate as it stands in the book; raises InputError if its folder cannot be understood."""
     description = read_description(folder)
-    return Page(description, _thickness_mm(folder, description.table.thickness))
+    table = description.table
+    return Page(description, _thickness_mm(folder, table.thickness), _length_mm(folder, table.outline.file))
 
+
+PLAN = ("x_mm", "y_mm")
+"""The columns of an outline."""
 
 _USUAL = (1.0, 10.0)
 """Thickness [mm] that needs no second look."""
@@ -83,7 +91,7 @@ def _thickness_mm(folder: Path, table: ThicknessTable) -> tuple[float, float]:
         assert table.uniform_mm is not None, "the schema asks for exactly one of the two"
         return table.uniform_mm, table.uniform_mm
     path = file_in(folder, table.file, f"{PLATE_FILE}: thickness.file")
-    readings = _tidy_readings(file_text(path))
+    readings = _tidy(file_text(path), READINGS)
     if readings is None:
         readings = read_table(path, READINGS)
     thickness = readings[:, 2]
@@ -98,15 +106,29 @@ def _thickness_mm(folder: Path, table: ThicknessTable) -> tuple[float, float]:
     return float(thickness.mean()), float(thickness.min())
 
 
-def _tidy_readings(text: str) -> Floats | None:
-    """Return the numbers (n, 3) of a table without a slip in it; None sends it to the reader that names slips."""
+def _length_mm(folder: Path, name: str) -> float | None:
+    """Return the greatest extent [mm] of an outline; None where it cannot be read, which spoils no row of the book."""
+    try:
+        path = file_in(folder, name, f"{PLATE_FILE}: outline.file")
+        points = _tidy(file_text(path), PLAN) if path.suffix.lower() == ".csv" else None
+        if points is None:
+            from meshes.edge_files import read_edge
+
+            points = read_edge(path, "outline").knots / MM
+    except InputError:
+        return None
+    return float(np.ptp(points, axis=0).max())
+
+
+def _tidy(text: str, columns: tuple[str, ...]) -> Floats | None:
+    """Return the numbers (n, c) of a table without a slip in it; None sends it to the reader that names slips."""
     header, _, body = text.partition("\n")
     rows = body.split()
-    if header.strip().lower() != ",".join(READINGS) or not rows or "_" in body or len(text) > _TIDY:
+    if header.strip().lower() != ",".join(columns) or not rows or "_" in body or len(text) > _TIDY:
         return None
     try:
         numbers = np.array(",".join(rows).split(","), dtype=np.float64)
     except ValueError:
         return None
-    tidy = {row.count(",") for row in rows} == {len(READINGS) - 1} and bool(np.isfinite(numbers).all())
-    return numbers.reshape(-1, len(READINGS)) if tidy else None
+    tidy = {row.count(",") for row in rows} == {len(columns) - 1} and bool(np.isfinite(numbers).all())
+    return numbers.reshape(-1, len(columns)) if tidy else None

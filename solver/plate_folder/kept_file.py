@@ -1,4 +1,4 @@
-"""Photos and recordings kept with the plate they are of."""
+"""Photos, recordings and old readings kept with the plate they are of."""
 
 import filecmp
 import shutil
@@ -18,8 +18,10 @@ LARGEST_KEPT = 500_000_000
 """Bytes of a photo or recording that is copied into the folder of a plate."""
 
 
-def kept_file(folder: Path, source: Path, home: Literal["photos", "recordings"], where: str) -> str:
-    """Return what a log entry calls a photo or recording: a file inside the folder as it is, another as its copy.
+def kept_file(
+    folder: Path, source: Path, home: Literal["photos", "recordings", "thickness"], where: str
+) -> str:
+    """Return what a log entry calls a photo, recording or readings: a file in the folder as it is, another as its copy.
 
     The copy gets its own name in ``home``, counted if another file has it; one that is there already is not copied again.
     ``where`` is how a sentence calls the file.
@@ -46,9 +48,7 @@ def _check_source(source: Path, where: str) -> None:
     try:
         entry = source.stat()
         if not stat.S_ISREG(entry.st_mode):
-            raise InputError(
-                f"{where}: {source} is no file; expected a photo or recording. Name the file itself."
-            )
+            raise InputError(f"{where}: {source} is no file; expected one. Name the file itself.")
         if entry.st_size > LARGEST_KEPT:
             raise InputError(
                 f"{where}: {source} has {entry.st_size / 1e6:.0f} MB; expected at most {LARGEST_KEPT / 1e6:.0f} MB. "

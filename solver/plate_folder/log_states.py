@@ -12,7 +12,7 @@ from solver.plate.parts import without
 from solver.plate.plate import Plate
 from solver.plate_folder.description import READINGS, Description
 from solver.plate_folder.read import HEIGHTS, readings_in
-from solver.plate_folder.schema import ArchTable, LogEntry
+from solver.plate_folder.schema import ArchTable
 
 State = tuple[str | None, tuple[str, ...]]
 """What tells one state from another: the file of its thickness, if not plate.toml's, and the parts that it lacked."""
@@ -31,12 +31,12 @@ def plates_of_log(
         If a file of readings that an entry names is missing or cannot be used.
     """
     known: dict[State, tuple[Plate, Doubts]] = {}
-    for name in names:
-        state = _state(description.log[name])
+    states = {name: _state(description, name) for name in names}
+    for name, state in states.items():
         if state not in known:
             plate = _plate(description, stated, name, state)
             known[state] = plate, plate_doubts(description, plate)
-    return {name: known[_state(description.log[name])] for name in names}
+    return {name: known[state] for name, state in states.items()}
 
 
 def plate_doubts(description: Description, plate: Plate) -> Doubts:
@@ -59,8 +59,12 @@ def arch_source(arch: ArchTable) -> ArchSource:
     return next(source for source in get_args(ArchSource) if ways[source])
 
 
-def _state(entry: LogEntry) -> State:
-    return entry.thickness, tuple(sorted(set(entry.without)))
+def _state(description: Description, name: str) -> State:
+    """Return the state at an entry; one that names the readings of plate.toml, or a part that it has not, has its state."""
+    entry, table = description.log[name], description.table
+    there = {"holes": bool(table.outline.holes), "bar": table.bar is not None}
+    thickness = None if entry.thickness == table.thickness.file else entry.thickness
+    return thickness, tuple(sorted({part for part in entry.without if there[part]}))
 
 
 def _plate(description: Description, stated: Plate, name: str, state: State) -> Plate:

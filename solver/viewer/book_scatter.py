@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -22,15 +22,18 @@ _NAMED = 12
 """Up to so many dots are named."""
 
 _KINDS = {"top": ("o", OUTWARD), "back": ("s", INWARD), "panel": ("^", QUIET_INK)}
+_FILLED: dict[str, Literal["full", "none", "left"]] = {"violin": "full", "viola": "none", "cello": "left"}
+"""How a dot is filled, by the size of the instrument."""
 _MANY = 60
 
 
 @dataclass(frozen=True)
 class Dot:
-    """One plate: low, middle and high of either figure."""
+    """One plate: low, middle and high of either figure; its ``role`` and of which instrument it is by its ``size``."""
 
     name: str
     role: str
+    size: str
     across: tuple[float, float, float]
     up: tuple[float, float, float]
 
@@ -62,7 +65,7 @@ def scatter_figure(scatter: Scatter) -> "Figure":
     axes = figure.add_axes((0.1, 0.09, 0.87, 1 - 0.09 - head / _HEIGHT))
     _draw_dots(axes, scatter)
     if scatter.trend is not None:
-        _draw_trend(axes, scatter.trend)
+        _draw_trend(axes, scatter, scatter.trend)
     axes.set_xlabel(scatter.across, fontsize=9.5, color=INK)
     axes.set_ylabel(scatter.up, fontsize=9.5, color=INK)
     axes.spines[["top", "right"]].set_visible(False)
@@ -76,29 +79,40 @@ def scatter_figure(scatter: Scatter) -> "Figure":
 
 
 def _draw_dots(axes: "Axes", scatter: Scatter) -> None:
-    size = 7.0 if len(scatter.dots) <= _MANY else 4.0
-    kinds = [kind for kind in _KINDS if any(dot.role == kind for dot in scatter.dots)]
-    for kind in kinds:
-        mark, colour = _KINDS[kind]
-        dots = [dot for dot in scatter.dots if dot.role == kind]
+    few = len(scatter.dots) <= _MANY
+    groups = _groups(scatter.dots)
+    for (role, size), dots in groups.items():
+        mark, colour = _KINDS[role]
         x, y = np.array([dot.across for dot in dots]), np.array([dot.up for dot in dots])
-        if len(scatter.dots) <= _MANY:
+        if few:
             axes.hlines(y[:, 1], x[:, 0], x[:, 2], color=colour, alpha=0.4, linewidth=1.2)
             axes.vlines(x[:, 1], y[:, 0], y[:, 2], color=colour, alpha=0.4, linewidth=1.2)
+        filled = _FILLED.get(size, "full")
         axes.plot(
             x[:, 1],
             y[:, 1],
             mark,
             color=colour,
-            markersize=size,
-            markeredgecolor=PAPER,
-            markeredgewidth=0.5,
-            label=f"{kind}s",
+            markersize=7.0 if few else 4.0,
+            fillstyle=filled,
+            markeredgecolor=PAPER if filled == "full" else colour,
+            markeredgewidth=0.5 if filled == "full" else 1.3,
+            label=f"{size} {role}s".strip(),
         )
-    if len(kinds) > 1:
+    if len(groups) > 1:
         axes.legend(frameon=False, fontsize=9, labelcolor=INK, loc="best")
     if len(scatter.dots) <= _NAMED:
         _name_dots(axes, scatter.dots)
+
+
+def _groups(dots: Sequence[Dot]) -> dict[tuple[str, str], list[Dot]]:
+    """Return the dots by role and size, tops first, small ones first; panels are of no instrument."""
+    keys = [(role, size) for role in _KINDS for size in (*_FILLED, "") if role != "panel"] + [("panel", "")]
+    by_kind = {
+        key: [dot for dot in dots if (dot.role, "" if dot.role == "panel" else dot.size) == key]
+        for key in keys
+    }
+    return {key: own for key, own in by_kind.items() if own}
 
 
 def _name_dots(axes: "Axes", dots: Sequence[Dot]) -> None:
@@ -112,9 +126,19 @@ def _name_dots(axes: "Axes", dots: Sequence[Dot]) -> None:
         said.set(fontsize=8, color=INK, horizontalalignment="left" if after else "right")
 
 
-def _draw_trend(axes: "Axes", trend: Trend) -> None:
+def _draw_trend(axes: "Axes", scatter: Scatter, trend: Trend) -> None:
+    """Draw the line with its interval, of plates of several kinds one line for each through its own mean."""
+    dash: tuple[int, tuple[int, int]] | str = "-" if trend.is_told else (0, (5, 3))
+    groups = _groups(scatter.dots)
+    if len(groups) > 1:
+        for (role, _), dots in groups.items():
+            across, up = (np.array([getattr(dot, way)[1] for dot in dots]) for way in ("across", "up"))
+            ends = np.array([across.min(), across.max()])
+            line = up.mean() + trend.slope * (ends - across.mean())
+            axes.plot(ends, line, color=_KINDS[role][1], linewidth=1.5, linestyle=dash, zorder=1)
+        return
     x = np.linspace(*axes.get_xlim(), 60)
     y, low, high = trend.line(x)
     axes.fill_between(x, low, high, color=QUIET_INK, alpha=0.15, linewidth=0, zorder=0)
-    axes.plot(x, y, color=INK, linewidth=1.5, linestyle="-" if trend.is_told else (0, (5, 3)), zorder=1)
+    axes.plot(x, y, color=INK, linewidth=1.5, linestyle=dash, zorder=1)
     axes.set_xlim(x[0], x[-1])

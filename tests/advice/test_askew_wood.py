@@ -8,10 +8,11 @@ import pytest
 from meshes.graduation import uniform_graduation
 from solver.advice.askew_wood import Couplings, askew_factors, couplings
 from solver.advice.fit_doubts import doubts_in
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
+from solver.advice.fitted_wood import WoodFit
 from solver.advice.plate_doubt import doubts_of
 from solver.advice.tone_response import MeshedPlate, meshed
-from solver.advice.wood_fit import WoodFit, fit_wood
+from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import wood_prior
 from solver.arrays import Floats

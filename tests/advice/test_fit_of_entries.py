@@ -8,10 +8,11 @@ import pytest
 from meshes.graduation import uniform_graduation
 from solver.advice.climate_shift import weather_of
 from solver.advice.fit_doubts import doubts_in
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
+from solver.advice.fitted_wood import WoodFit
 from solver.advice.plate_doubt import doubts_of
 from solver.advice.tone_response import meshed, tone_response
-from solver.advice.wood_fit import WoodFit, fit_wood
+from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
 from solver.plate.climate import Climate, Condition, mass_factor, settled_in

@@ -1,5 +1,7 @@
 """Pairing of tones with modes: numbers that hold, numbers exchanged, strays, and doubts."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,14 @@ WHOLE, SINGLE, READING = 0.06, 0.012, 0.005
 def expected(hz: Floats = HZ, names: tuple[str | None, ...] = NAMES) -> Expected:
     """All tones a few per cent open together, and one per cent each by itself."""
     m = len(hz)
-    return Expected(np.log(hz), WHOLE**2 * np.ones((m, m)) + SINGLE**2 * np.eye(m), names, np.zeros(m, int))
+    parts = tuple({} if name is None else {name: 1.0} for name in names)
+    return Expected(np.log(hz), WHOLE**2 * np.ones((m, m)) + SINGLE**2 * np.eye(m), parts, np.zeros(m, int))
+
+
+def with_shared_ring(share: float) -> Expected:
+    """The same where the 6th tone has a share of the ring besides mode 5."""
+    whole = expected()
+    return replace(whole, parts=(*whole.parts[:4], {"5": 1 - share}, {"5": share}))
 
 
 def tone(hz: float, number: str | None = None, entry: int = 0) -> HeardTone:
@@ -67,6 +76,15 @@ def test_a_number_that_the_plate_does_not_show_is_open() -> None:
     names = ("1", "2", "3", "4", None, None)
     paired = pair_tones(expected(names=names), [tone(HZ[0], "1"), tone(HZ[1], "2"), tone(HZ[4], "5")])
     assert modes(paired) == [0, 1, 4]
+
+
+def test_a_number_holds_for_either_of_two_tones_that_share_its_pattern() -> None:
+    others = [tone(HZ[m], NAMES[m]) for m in (0, 1, 2, 3)]
+    paired = pair_tones(with_shared_ring(0.4), [*others, tone(1.002 * HZ[5], "5")])
+    assert modes(paired) == [0, 1, 2, 3, 5]
+    assert paired[-1].is_sure
+    alone = pair_tones(expected(), [*others, tone(1.002 * HZ[5], "5")])
+    assert alone[-1].mode == 4
 
 
 def test_order_does_not_matter() -> None:

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from solver.advice.alike import likenesses
-from solver.advice.trend import LEAST, trend_of
+from solver.advice.trend import LEAST, is_turned, trend_of, two_clusters
 
 
 def test_line_and_correlation_are_those_of_another_library() -> None:
@@ -66,3 +66,44 @@ def test_distance_counts_steps_and_needs_shared_figures() -> None:
     found = likenesses(given, [off, {"mass": 66.0}, dict(given)])
     assert [likeness.place for likeness in found] == [2, 0]
     assert found[1].steps == pytest.approx(np.sqrt(((0.05 / 0.03) ** 2 + 1 + 1) / 3))
+
+
+def test_within_groups_the_slope_is_that_of_a_line_for_each() -> None:
+    """Least squares with an intercept for each group, by numpy's own solver."""
+    chance = np.random.default_rng(4)
+    groups = ["violin"] * 12 + ["viola"] * 9
+    x = chance.normal([65.0] * 12 + [95.0] * 9, 3.0)
+    y = 2 * x + np.array([200.0] * 12 + [80.0] * 9) + chance.normal(0, 4, 21)
+    design = np.column_stack([x, *(np.array(groups) == name for name in ("violin", "viola"))])
+    slope = np.linalg.lstsq(design, y)[0][0]
+    within, mixed = trend_of(x, y, groups), trend_of(x, y)
+    assert within is not None
+    assert mixed is not None
+    assert within.slope == pytest.approx(slope)
+    assert within.slope_low < 2.0 < within.slope_high
+    assert mixed.slope < 0
+    assert is_turned(mixed, within)
+
+
+def test_intervals_within_groups_hold_the_truth_in_nineteen_of_twenty() -> None:
+    chance, held, trials = np.random.default_rng(5), 0, 1500
+    groups = ["a"] * 5 + ["b"] * 4 + ["c"] * 3
+    means = np.array([0.0] * 5 + [5.0] * 4 + [9.0] * 3)
+    for _ in range(trials):
+        x = means + chance.normal(size=12)
+        trend = trend_of(x, x - 3 * means + chance.normal(size=12), groups)
+        assert trend is not None
+        held += trend.slope_low <= 1.0 <= trend.slope_high
+    assert held / trials == pytest.approx(0.95, abs=0.02)
+
+
+def test_groups_of_one_plate_each_tell_nothing() -> None:
+    assert trend_of(np.arange(6.0), np.arange(6.0), list("abcdef")) is None
+
+
+def test_heaps_are_parted_at_a_wide_gap_alone() -> None:
+    chance = np.random.default_rng(6)
+    heap = chance.normal(0, 1, 10)
+    assert two_clusters(heap) is None
+    assert two_clusters(np.concatenate([heap, [30.0]])) is None
+    assert two_clusters(np.concatenate([heap, 30 + heap])) == ("low",) * 10 + ("high",) * 10

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
 from solver.advice.plate_doubt import doubts_of
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import WoodPrior, wood_prior

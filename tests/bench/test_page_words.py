@@ -19,7 +19,10 @@ from solver.commands.pair_answer import NOT_JUDGED
             "Check its side of the joint (y counts to the left seen from outside).",
             "Check its side of the joint (above 0 is to the left seen from outside).",
         ),
-        ("Many kinds: choose one with --role.", 'Many kinds: choose one under "Kind".'),
+        (
+            "Choose one kind with --role and --size to see it alone.",
+            'Choose one under "Kind" and "Size" to see it alone.',
+        ),
         ("mode5 against mass", "mode 5 against mass"),
         (NOT_JUDGED, "The intervals are shown and not judged; say which you want above."),
         (

@@ -18,11 +18,12 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import minimize
 
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
 from solver.advice.fit_states import PlateState, parameter_covariance
+from solver.advice.fitted_wood import WoodFit
 from solver.advice.plate_doubt import READING, SCALES, doubts_of
 from solver.advice.tone_response import PARAMETERS, TONES, meshed
-from solver.advice.wood_fit import WoodFit, fit_wood
+from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
 from solver.arrays import Floats
 from solver.modal.modes import modes_of

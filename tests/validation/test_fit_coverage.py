@@ -7,7 +7,7 @@ import pytest
 
 from meshes.graduation import Graduation
 from meshes.knot_grid import knot_grid
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
 from solver.advice.plate_doubt import READING, SCALES, Doubts, doubts_of
 from solver.advice.tone_response import MeshedPlate, meshed, tone_response
 from solver.advice.wood_fit import fit_wood

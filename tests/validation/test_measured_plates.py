@@ -13,9 +13,10 @@ from meshes.arch import flat_arch
 from meshes.edge import Edge
 from meshes.graduation import uniform_graduation
 from meshes.outline import make_outline
-from solver.advice.fit_evidence import FitEntry
+from solver.advice.fit_entry import FitEntry
+from solver.advice.fitted_wood import WoodFit
 from solver.advice.plate_doubt import doubts_of
-from solver.advice.wood_fit import WoodFit, fit_wood
+from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_prior import wood_prior
 from solver.plate.plate import Plate
 from solver.plate.species import Constant, find_species, wood_of

@@ -5,7 +5,7 @@ import { drawing } from "./drawings.js";
 import { button, el } from "./elements.js";
 import { progressLine, watch } from "./jobs.js";
 
-const WORDS = [["species", "Wood"], ["cut", "Cut"], ["stage", "Stage"]];
+const WORDS = [["size", "Size"], ["species", "Wood"], ["cut", "Cut"], ["stage", "Stage"]];
 const ROLES = [["", "all"], ["top", "tops"], ["back", "backs"], ["panel", "panels"]];
 const FIRST = 40;
 
@@ -144,7 +144,7 @@ export class Book {
   }
 
   row(plate, cells, asked) {
-    const what = [plate.role, plate.species, plate.cut === "between" ? "between cuts" : plate.cut].filter(Boolean).join(", ");
+    const what = [plate.group, plate.species, plate.cut === "between" ? "between cuts" : plate.cut].filter(Boolean).join(", ");
     return el("tr", {}, el("th", { scope: "row", class: "told" }, button(plate.name, () => this.take(asked, plate.name), { title: "Put it on the bench" }), el("span", {}, what)),
       el("td", { class: "words" }, el("span", { class: "nowrap" }, plate.taken?.slice(0, 10) ?? ""), el("br"), plate.stage),
       ...cells.map((words) => el("td", {}, words)), ...(asked.alike ? [el("td", {}, plate.steps.toFixed(1))] : []));

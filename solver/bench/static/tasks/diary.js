@@ -14,7 +14,7 @@ const FIELDS = [
   ["mass", "Mass, g", "8"], ["temperature", "Room, \u00b0C", "5"], ["humidity", "Humidity, %", "5"],
 ];
 /** Files that go with an entry, and what the browser offers first. */
-const FILES = [["photo", "Photo", "image/*"], ["recording", "Recording", ".wav,.flac,.ogg,.m4a,.mp3,audio/*"]];
+const FILES = [["photo", "Photo", "image/*"], ["recording", "Recording", ".wav,.flac,.ogg,.m4a,.mp3,audio/*"], ["thickness", "Thickness then, if plate.toml has another", ".csv"]];
 const LARGEST = 60_000_000;
 /** What the last page says once the plate was read again after an entry. */
 let entered = null;
@@ -103,7 +103,7 @@ class Log {
         this.modeFields,
         el("div", { class: "fields" }, this.field("tones", "Tones of no known mode, Hz, with blanks between", { size: "14" })),
         el("div", { class: "fields" }, this.field("stage", "Stage", { size: "20", list: "stages", placeholder: was("stage") }), stages,
-          this.field("taken", "Taken", { size: "26", placeholder: "now, or 2026-03-14T19:05" })),
+          this.field("parts", "Not there yet", { size: "12", placeholder: "holes, bar" }), this.field("taken", "Taken", { size: "26", placeholder: "now, or 2026-03-14T19:05" })),
         el("label", { for: "entry-note" }, "Note"), this.note,
         el("div", { class: "fields" }, ...FILES.map(([kind, words, accept]) => this.fileField(kind, words, accept))),
         this.leaveOut,
