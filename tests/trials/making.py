@@ -137,14 +137,13 @@ def _write_down(course: _Course) -> None:
         maker.note_mass(mass_g)
         _foretell_by_table(course)
     numbered, beside = maker.tap(seen_numbers(course.patterns, course.truth.modes(room), course.seen))
-    entry = _log_options(stage, room, mass_g, numbered, beside)
+    entry = [*_log_options(stage, room, mass_g, numbered, beside)]
+    entry += ["--thickness", str(maker.folder / thickness_file(stage))]
     answer = ask("log", maker.folder, *entry)
     if answer.code:
         course.doubted["log", str(stage), ""] = Said("log", stage, answer.refusal)
         answer = ask("log", maker.folder, *entry, "--as-typed")
         assert answer.code == 0, answer.refusal
-    newest = sorted((maker.folder / "log").iterdir())[-1]
-    newest.write_text(f'{newest.read_text().rstrip()}\nthickness = "{thickness_file(stage)}"\n')
 
 
 def _log_options(
