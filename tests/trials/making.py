@@ -31,6 +31,8 @@ CARVED_OFF, CARVED_REACH_MM = 0.15, 60.0
 """Error of a depth that is carved, as a share of it, and how far it reaches on a violin."""
 ABOVE_ALL = "lies above all tones"
 """Said of a high tone that the fit does not look at: no doubt of the maker's ear."""
+TOLD_ONLY = ("close", "shared", "several woods")
+"""Kinds of what the fit says that doubt no figure of the maker's."""
 NOTHING = re.compile("Nothing to take|No wood to take")
 
 
@@ -82,7 +84,7 @@ class _Course:
 
 def make(kind: str, seed: int, number: int, folder: Path, passes: int = MOST_PASSES) -> Making:
     """Follow the program from a first plate to its wishes, ``folder`` being where the plate is written down."""
-    began = time.perf_counter()
+    began = time.process_time()
     plausible = plausible_plate(kind, seed, number)
     truth, patterns = true_plate(plausible), patterns_of(plausible.plate)
     seen = seen_numbers(patterns, truth.modes())
@@ -98,7 +100,7 @@ def make(kind: str, seed: int, number: int, folder: Path, passes: int = MOST_PAS
         begin_pct,
         course.off_pct(course.seen),
         (course.seen.shares["5"], course.seen.next_best["5"]),
-        time.perf_counter() - began,
+        time.process_time() - began,
         tuple(course.refusals),
         tuple(course.wrong),
         tuple(course.doubted.values()),
@@ -175,9 +177,8 @@ def _fit(course: _Course) -> None:
         return
     for doubt in answer.table["doubts"]:
         key = (doubt["entry"], doubt["kind"], f"{doubt['mode']} {doubt['hz']}")
-        if doubt["kind"] == "close" or ABOVE_ALL in doubt["in_words"]:
-            continue
-        if doubt["kind"] == "unsure" and doubt["mode"] is None:
+        unnumbered = doubt["kind"] == "unsure" and doubt["mode"] is None
+        if doubt["kind"] in TOLD_ONLY or unnumbered or ABOVE_ALL in doubt["in_words"]:
             continue
         course.doubted.setdefault(key, Said(doubt["kind"], course.stage, doubt["in_words"]))
 

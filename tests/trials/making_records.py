@@ -93,7 +93,7 @@ def row(making: Making) -> str:
     moved = f"  number moved: {', '.join(making.moved)}" if making.moved else ""
     head = (
         f"{making.name:14} {making.ended:14} {making.passes} passes  began {begin}  ended {end}  "
-        f"ring {making.ring[0]:.2f} ({making.ring[1]:.2f})  {making.seconds:.0f} s{moved}"
+        f"ring {making.ring[0]:.2f} ({making.ring[1]:.2f})  {making.seconds:.0f} s of processor time{moved}"
     )
     lines = [head]
     for title, said in (("refused", making.refusals), ("wrong", making.wrong), ("doubted", making.doubted)):
