@@ -18,6 +18,7 @@ from solver.advice.fit_doubts import doubts_in
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fit_states import PlateState, parameter_covariance, plate_states
 from solver.advice.fitted_wood import WoodFit
+from solver.advice.tone_response import meshed, tone_response
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.advice.wood_prior import WoodPrior, wood_prior
@@ -46,7 +47,8 @@ LEAST_MM = 2.0
 class Compared:
     """What came of one plate: ``heard`` and ``others`` [-] by how much ``ln f`` of tones that were heard, and of
     all others, ends apart at most; ``is_within`` if each end lies in the intervals of the first; ``says`` what the first
-    doubts; ``steps`` from each start."""
+    doubts; ``steps`` from each start; ``shown`` [-] by how much ``ln f`` of a tone differs in what is computed right after
+    of the plate of the wood found."""
 
     name: str
     heard: float
@@ -54,6 +56,7 @@ class Compared:
     is_within: bool
     says: tuple[str, ...]
     steps: tuple[int, ...]
+    shown: float
 
     @property
     def is_same(self) -> bool:
@@ -95,7 +98,7 @@ def compared(name: str, folder: Path, seed: int, size: float | None) -> Compared
         try:
             fits.append(fit_wood(entries, prior, reference, element, start))
         except InputError:
-            return Compared(name, 0.0, 0.0, False, ("refused",), ())
+            return Compared(name, 0.0, 0.0, False, ("refused",), (), 0.0)
     first = fits[0]
     heard = np.zeros(len(first.keys), dtype=bool)
     heard[[tone.pairing.mode or 0 for tone in first.tones if tone.is_used]] = True
@@ -107,12 +110,21 @@ def compared(name: str, folder: Path, seed: int, size: float | None) -> Compared
         bool(np.all(apart <= np.maximum(TWO_SIDED_95 * first.spreads, SAME))),
         tuple(doubt.kind for doubt in doubts_in(first)),
         tuple(fit.steps for fit in fits),
+        _shown_apart(first, entries[-1], element),
     )
 
 
 def _apart(one: WoodFit, other: WoodFit) -> Floats:
     """By how much ``ln f`` (m,) of each tone in order of pitch differs."""
     return np.asarray(np.abs(np.log(np.sort(other.expected) / np.sort(one.expected))))
+
+
+def _shown_apart(fit: WoodFit, newest: FitEntry, size: float | None) -> float:
+    """By how much at most the tones that every command computes after the fit are others than it expected."""
+    plate = fit.posterior.applied(newest.plate)
+    forecast = fit.posterior.forecast(tone_response(meshed(plate, size), plate, newest.doubts))
+    expected = fit.expected[fit.states == fit.states.max()][: len(forecast.expected)]
+    return float(np.abs(np.log(forecast.expected[: len(expected)] / expected)).max())
 
 
 def _starts(
@@ -135,9 +147,10 @@ def _start(noise: np.random.Generator, state: PlateState, prior: WoodPrior, spre
 def row(plate: Compared) -> str:
     """Return one line on a plate."""
     end = "same" if plate.is_same else "not the same, and says so" if plate.is_honest else "NOT THE SAME"
+    says = ", ".join(plate.says) or "nothing"
     return (
         f"{plate.name:16} {end}: heard {100 * plate.heard:.2f} %, others {100 * plate.others:.1f} % apart, steps "
-        f"{', '.join(map(str, plate.steps))}; says {', '.join(plate.says) or 'nothing'}"
+        f"{', '.join(map(str, plate.steps))}; shown right after {100 * plate.shown:.3f} % off; says {says}"
     )
 
 

@@ -12,3 +12,4 @@ from tests.trials.fit_starts import COARSE, compared, row, written
 def test_three_starts_end_alike(kind: str, number: int, tmp_path: Path) -> None:
     plate = compared(f"{kind}:{number}", written(kind, 1, number, tmp_path / "plate"), number, COARSE)
     assert plate.is_honest, row(plate)
+    assert plate.shown < 1e-3, row(plate)
