@@ -4,6 +4,7 @@ import errno
 import multiprocessing
 import os
 import signal
+import tempfile
 import threading
 import time
 from pathlib import Path
@@ -12,9 +13,13 @@ import pytest
 
 from solver.atomic_write import UnwritableError, whole_folder
 from solver.errors import InputError
+from solver.plate_folder import description
 from solver.plate_folder.act import settle, write_together
+from solver.plate_folder.description import read_entries
 from solver.plate_folder.held_folder import HeldError, held
 from solver.plate_folder.inside import ACT_FILE, AFTER, RECORD, file_in, places_in
+from solver.plate_folder.schema import LogEntry
+from tests.plate_folders import panel_files, write_folder
 from tests.rights import open_to_all, read_only
 from tests.trials.fatal_step import in_a_process
 
@@ -144,6 +149,68 @@ def test_of_two_that_begin_at_once_one_waits_for_the_other(tmp_path: Path) -> No
     for thread in threads:
         thread.join()
     assert order == ["begun", "looked"] * 3
+
+
+def test_where_no_folder_can_be_held_a_file_in_its_place_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, opened = folder_in(tmp_path), os.open
+
+    def no_folders(path: os.PathLike[str] | str, flags: int, mode: int = 0o777) -> int:
+        if Path(path).is_dir():
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return opened(path, flags, mode)
+
+    monkeypatch.setattr(os, "open", no_folders)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    with held(folder), pytest.raises(HeldError), held(folder, 0.05):
+        pass
+    write_together(folder, NEW)
+    assert lying(folder) == OLD | NEW
+
+
+@posix
+def test_the_record_is_on_the_disk_before_the_act_is_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, settled, fsync, rename = folder_in(tmp_path), set(), os.fsync, Path.rename
+    laid: list[str] = []
+
+    def noted(handle: int) -> None:
+        settled.add(os.fstat(handle).st_ino)
+        fsync(handle)
+
+    def watched(part: Path, target: Path) -> Path:
+        if target == folder / RECORD:
+            laid.extend(path.name for path in (part, *part.rglob("*")) if path.stat().st_ino in settled)
+            assert len(laid) == 1 + len([*part.rglob("*")])
+            settled.clear()
+        return rename(part, target)
+
+    monkeypatch.setattr(os, "fsync", noted)
+    monkeypatch.setattr(Path, "rename", watched)
+    write_together(folder, NEW)
+    assert {"whole", ACT_FILE, "a.toml", "new.csv", "plate.toml", "before"} <= {*laid}
+    assert {place.stat().st_ino for place in (folder, folder / "log", folder / "deep")} <= settled
+
+
+def test_plate_and_log_are_read_as_of_one_moment(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = write_folder(tmp_path / "panel", panel_files())
+    files = {
+        "log/a.toml": b"taken = 2026-03-14T19:05:00Z\n",
+        "plate.toml": (folder / "plate.toml").read_bytes().replace(b"uniform_mm = 3.0", b"uniform_mm = 2.5"),
+    }
+    looks: list[int] = []
+
+    def meanwhile(place: Path) -> dict[str, LogEntry]:
+        looks.append(1)
+        if len(looks) == 1:
+            write_together(place, files)  # by another program, after plate.toml was read
+        return read_entries(place)
+
+    monkeypatch.setattr(description, "read_entries", meanwhile)
+    read = description.read_description(folder)
+    assert (read.table.thickness.uniform_mm, len(read.log), len(looks)) == (2.5, 1, 2)
 
 
 def test_what_the_check_refuses_is_not_written(tmp_path: Path) -> None:

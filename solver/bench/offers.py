@@ -14,7 +14,7 @@ from solver.atomic_write import whole_file
 from solver.bench.demonstrations import demonstration_folders
 from solver.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, read_description
-from solver.plate_folder.portable_name import is_reserved
+from solver.plate_folder.portable_name import check_portable
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json
@@ -147,9 +147,10 @@ def new_folder(place: Path, name: str) -> Path:
         If the name cannot be that of a folder, or leads elsewhere.
     """
     name = name.strip()
-    if not _NAME.fullmatch(name) or name.endswith(".") or is_reserved(name):
+    if not _NAME.fullmatch(name):
         raise InputError(
             f'A plate cannot be called "{name[:60]}" here; expected letters, digits, blanks, - and _, at most 60. '
             "Choose another name."
         )
+    check_portable(name)
     return place / name

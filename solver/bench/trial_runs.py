@@ -73,7 +73,7 @@ class TrialRuns:
     def begin(self, name: str) -> dict[str, Json]:
         """Begin a trial; raises InputError if one of this name is there."""
         with self._lock:
-            return self._whole(self._begun(TrialTable(name=_tidy(name), begun=_now())))
+            return self._whole(self._begun(TrialTable(name=_checked_name(name), begun=_now())))
 
     def try_first(self, stroke: StrokeTable) -> dict[str, Json]:
         """Return what a stroke does where no trial was begun yet; nothing is kept."""
@@ -84,7 +84,7 @@ class TrialRuns:
         """Begin a trial with a stroke; one that is refused leaves no trial behind."""
         with self._lock:
             tried = self._try(self._untouched, stroke)
-            key = self._begun(TrialTable(name=_tidy(name), begun=_now(), strokes=(stroke,)))
+            key = self._begun(TrialTable(name=_checked_name(name), begun=_now(), strokes=(stroke,)))
             self._runs[key].steps.follow(1, tried.after)
             return {**tried.effect, **self._about(key, self._runs[key])}
 
@@ -266,7 +266,9 @@ def _with_strokes(
     return trial.model_copy(update={"strokes": strokes, "undone": undone})
 
 
-def _tidy(name: str) -> str:
+def _checked_name(name: str) -> str:
+    """Return a name without needless blanks; raises InputError if no file can be called by it."""
+    trial_key(name)
     return " ".join(name.split())
 
 

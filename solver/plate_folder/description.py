@@ -6,12 +6,15 @@ from pathlib import Path
 
 from solver.errors import InputError
 from solver.plate_folder.act import settle
-from solver.plate_folder.inside import file_in, place_of, places_in
+from solver.plate_folder.inside import RECORD, file_in, place_of, places_in
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, in_order, standing
 from solver.plate_folder.schema import LogEntry, PlateTable
 from solver.plate_folder.toml_file import read_toml
 
 PLATE_FILE = "plate.toml"
+_LOOKS = 5
+"""As often is a folder read in which others write without end."""
+
 READINGS = ("x_mm", "y_mm", "t_mm")
 """The columns of caliper readings."""
 
@@ -37,9 +40,23 @@ def read_description(folder: Path) -> Description:
         If there is no such folder, or if plate.toml or an entry of the log cannot be used.
     """
     check_folder(folder)
-    settle(folder)
-    table = read_toml(place_of(folder, PLATE_FILE), PlateTable, PLATE_FILE)
-    return Description(folder, table, standing(read_entries(folder)))
+    for _ in range(_LOOKS):
+        settle(folder)
+        before = _state(folder)
+        table = read_toml(place_of(folder, PLATE_FILE), PlateTable, PLATE_FILE)
+        description = Description(folder, table, standing(read_entries(folder)))
+        if _state(folder) == before:
+            break
+    return description
+
+
+def _state(folder: Path) -> tuple[bool, int, int]:
+    """Return what tells whether another program wrote meanwhile, so that plate and log would not be of one moment."""
+    try:
+        entry = (folder / PLATE_FILE).stat()
+    except OSError:
+        return False, 0, 0
+    return (folder / RECORD).exists(), entry.st_ino, entry.st_mtime_ns
 
 
 def read_entries(folder: Path) -> dict[str, LogEntry]:

@@ -18,6 +18,8 @@ _LOOK_S = 0.004
 if sys.platform == "win32":
     import msvcrt
 
+    _USER = ""  # whose folder of temporary files it is
+
     def _lock(handle: int) -> None:
         try:
             msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
@@ -29,6 +31,8 @@ if sys.platform == "win32":
         msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
 else:
     import fcntl
+
+    _USER = f"{os.getuid()}-"
 
     def _lock(handle: int) -> None:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -96,4 +100,4 @@ def _locked(handle: int) -> int | None:
 
 def _in_its_place(folder: Path) -> Path:
     mark = hashlib.sha256(str(folder.resolve()).encode(errors="surrogateescape")).hexdigest()[:16]
-    return Path(tempfile.gettempdir()) / f"platewright-{mark}.held"
+    return Path(tempfile.gettempdir()) / f"platewright-{_USER}{mark}.held"

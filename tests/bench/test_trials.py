@@ -188,6 +188,11 @@ def test_limits(runs: TrialRuns) -> None:
     assert thin["thinnest_mm"] == pytest.approx(2.4, abs=0.01)
     with pytest.raises(InputError, match="already"):
         runs.begin("ONE")
+    for nameless in ("", "  ", "..."):
+        with pytest.raises(InputError, match="no letter or digit"):
+            runs.begin(nameless)
+        with pytest.raises(InputError, match="no letter or digit"):
+            runs.begin_with(nameless, STROKE)
 
 
 def test_a_drawn_plan_counts_as_taken_and_gets_a_name_of_its_own(
