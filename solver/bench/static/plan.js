@@ -254,7 +254,7 @@ export class Plan {
       for (const line of lines) {
         const points = line.map(place);
         context.stroke(this.line(points));
-        labels.push([inner[k], points]);
+        labels.push([this.bands.levelOf(inner[k]), points]);
       }
     });
     context.setLineDash([]);

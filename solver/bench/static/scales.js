@@ -4,6 +4,8 @@ import { levels, scale } from "./colours.js";
 
 /** Depths [mm] at which the colour of what was taken changes: fine where a scraper begins, coarse where a gouge has been. */
 const TAKEN = [0, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.6, 1, 2, 4];
+/** A cut as deep as a level, within this share, lies over it all along its ridge and not here and there. */
+const JUST = 0.04;
 const MOST_TAKEN = 0.6, THICKNESS_BANDS = 14, CHANGE_BANDS = 9;
 /** Share of the colours for what cuts may leave; the others tell the plate apart as it stands. */
 const FOR_CUTS = 0.3;
@@ -17,7 +19,7 @@ export function thicknessBands({ colours, deepest_mm: deepest }, thickness) {
   const shareOf = (mm) => (mm < low ? FOR_CUTS * (mm - first) / (low - first) : FOR_CUTS + (1 - FOR_CUTS) * (mm - low) / (last - low));
   const even = high - low < EVEN;
   return {
-    ...bands(found, colours.thickness, (k) => shareOf(0.5 * (found[k] + found[k + 1]))),
+    ...bands(found, colours.thickness, { share: (k) => shareOf(0.5 * (found[k] + found[k + 1])) }),
     /** Where lines are drawn on a map: deeper cuts than there are colours for are told by lines as well. */
     lines(values) {
       const step = found[1] - first, below = [], [thinnest] = spread(values);
@@ -31,7 +33,7 @@ export function thicknessBands({ colours, deepest_mm: deepest }, thickness) {
 export function takenBands({ colours }, thickness) {
   const [, high] = spread(thickness);
   const found = TAKEN.filter((depth) => depth < Math.max(MOST_TAKEN * high, 0.1)), deepest = found.length - 2;
-  return bands(found, ["#ffffff", ...colours.taken], (k) => (k ? 0.5 + 0.5 * k / deepest : 0)); // the lightest cut is seen
+  return bands(found, ["#ffffff", ...colours.taken], { share: (k) => (k ? 0.5 + 0.5 * k / deepest : 0), just: JUST }); // the lightest cut is seen
 }
 
 /** Bands of what a shaving does [Hz]: as far as all but a fiftieth of the places go, for a few spots beside a hole would take all the colours. */
@@ -41,8 +43,8 @@ export function changeBands({ colours }, hz) {
   return bands(levels(-most, most, CHANGE_BANDS), colours.change);
 }
 
-/** Bands between levels; `share(k)` tells how far along the colours a band lies, evenly unless given. */
-function bands(found, hexes, share = (k) => k / (found.length - 2)) {
+/** Bands between levels; `share(k)` tells how far along the colours a band lies, evenly unless given; what lies below a level by no more than the share `just` counts as over it. */
+function bands(found, hexes, { share = (k) => k / (found.length - 2), just = 0 } = {}) {
   const count = found.length - 1, tint = scale(hexes), table = Array.from({ length: count }, (_, k) => tint(share(k)).map(Math.round));
   return {
     levels: found,
@@ -51,10 +53,12 @@ function bands(found, hexes, share = (k) => k / (found.length - 2)) {
     /** In which band a value lies; what is beyond the ends has their colours. */
     of(value) {
       let k = 0;
-      while (k < count - 1 && value >= found[k + 1]) k += 1;
+      while (k < count - 1 && value >= found[k + 1] * (1 - just)) k += 1;
       return k;
     },
-    lines: () => found.slice(1, -1),
+    lines: () => found.slice(1, -1).map((level) => level * (1 - just)),
+    /** The level that a line stands for. */
+    levelOf: (line) => line / (1 - just),
   };
 }
 
