@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.advice.fit_states import parameter_covariance
-from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
+from solver.advice.pairing import SURE, Expected, HeardTone, Paired, pair_tones
 from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import TONES, ToneResponse, lowest_response
 from solver.advice.wood_prior import WoodPrior
@@ -23,7 +23,7 @@ MOST_COMPUTED = 20
 _DIFFERENCE = 0.01
 """By how much of a tone the predicted distance of two neighbours may be off (common practice, no source)."""
 
-_ODDS_AT_0_DB, _ODDS_PER_DB = -4.5, 0.1
+_ODDS_AT_0_DB, _ODDS_PER_DB = -4.3, 0.11
 
 _MORE = 4
 _BEYOND = 1.15
@@ -51,15 +51,27 @@ class TapReading:
         pairing = self.paired[tone]
         return None if pairing is None else pairing.mode
 
+    def is_sure(self, tone: int) -> bool:
+        """Tell whether a tone surely is the mode that it most likely is, or surely none."""
+        return not self.doubtful and self._stands_out(tone)
+
     def name(self, tone: int) -> str | None:
         """Return the trade's number of the mode that a tone surely is."""
-        return None if self.doubtful else self.likely_name(tone)
+        return self.likely_name(tone) if self.is_sure(tone) else None
 
     def likely_name(self, tone: int) -> str | None:
         """Return the trade's number that a tone would surely have if the recording held nothing but the plate."""
+        mode = self.mode(tone)
+        return self.modes.names[mode] if mode is not None and self._stands_out(tone) else None
+
+    def _stands_out(self, tone: int) -> bool:
+        """Tell whether a tone leaves no doubt by itself, and no other one may as well be its mode."""
         pairing = self.paired[tone]
-        sure = pairing is not None and pairing.mode is not None and pairing.is_sure
-        return self.modes.names[pairing.mode] if sure and pairing and pairing.mode is not None else None
+        if pairing is None or not pairing.is_sure:
+            return False
+        others = [one for place, one in enumerate(self.paired) if place != tone and one is not None]
+        rival = max((one.other_probability for one in others if one.other == pairing.mode), default=0.0)
+        return pairing.mode is None or pairing.probability >= SURE * (pairing.probability + rival)
 
     @property
     def silent(self) -> tuple[int, ...]:

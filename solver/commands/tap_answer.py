@@ -99,7 +99,7 @@ def _mode_cells(reading: TapReading, place: int) -> tuple[str, str]:
     if mode is None or pairing is None:
         return "-", ""
     name = reading.modes.names[mode] or f"({mode + 1})"
-    return name if pairing.is_sure and not reading.doubtful else f"{name} ?", f"{reading.modes.hz[mode]:.1f}"
+    return name if reading.is_sure(place) else f"{name} ?", f"{reading.modes.hz[mode]:.1f}"
 
 
 def _meaning(heard: TapTones) -> Iterator[str]:

@@ -5,6 +5,7 @@ brought to that rate as it comes: memory does not grow with the rate or the numb
 to hold.
 """
 
+import math
 import stat
 from collections.abc import Iterator
 from contextlib import AbstractContextManager
@@ -179,16 +180,26 @@ def _slowed(file: "SoundFile | TelephoneSound", name: str) -> Iterator[tuple[Flo
     from scipy.signal import resample_poly
 
     rate = file.samplerate
+    lowpass = _lowpass(rate)
     before = np.zeros((_OVERLAP_S * rate, file.channels))
     here, done = _read(file, _BLOCK_S), 0
     while len(here):
         after = _read(file, _BLOCK_S)
         row = np.concatenate([before, here, after[: _OVERLAP_S * rate]])
         keep = slice(_OVERLAP_S * RATE_HZ, _OVERLAP_S * RATE_HZ + len(here) * RATE_HZ // rate)
-        yield resample_poly(row, RATE_HZ, rate)[keep], _cut_off(here, file)
+        slow = np.asarray(resample_poly(row, RATE_HZ, rate, window=lowpass))[keep]  # type: ignore[call-overload]
+        yield slow, _cut_off(here, file)
         before, here, done = here[-_OVERLAP_S * rate :], after, done + _BLOCK_S
         if done > LONGEST_S:
             raise InputError(_too_long(name, done))
+
+
+def _lowpass(rate: int) -> Floats:
+    """Return the filter that `resample_poly` would design for each block anew, for seconds where a rate is odd."""
+    from scipy.signal import firwin
+
+    most = max(RATE_HZ, rate) // math.gcd(RATE_HZ, rate)
+    return np.asarray(firwin(20 * most + 1, 1 / most, window=("kaiser", 5.0)) if most > 1 else np.ones(1))
 
 
 def _read(file: "SoundFile | TelephoneSound", seconds: int) -> Floats:

@@ -70,9 +70,8 @@ def _tone_marks(heard: TapTones, reading: TapReading | None) -> list[_Mark]:
         if reading is None or mode is None:
             marks.append(_Mark(tone.hz, f"{tone.hz:.1f}", OUTWARD))
             continue
-        pairing = reading.paired[place]
         name = reading.modes.names[mode]
-        doubt = "" if pairing is not None and pairing.is_sure and not reading.doubtful else "?"
+        doubt = "" if reading.is_sure(place) else "?"
         called = f"mode {name}{doubt}  " if name else f"({mode + 1}){doubt}  "
         marks.append(_Mark(tone.hz, f"{called}{tone.hz:.1f}", OUTWARD, bool(name) and not doubt))
     return marks

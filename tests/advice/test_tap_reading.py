@@ -40,3 +40,16 @@ def test_in_a_doubtful_recording_no_tone_surely_is_a_mode() -> None:
     assert [*names(sure).values()] == [*modes.names[:7]]
     assert set(names(doubtful).values()) == {None}
     assert [doubtful.likely_name(place) for place in range(7)] == [*modes.names[:7]]
+
+
+def test_a_faint_tone_where_a_mode_was_predicted_is_not_it_for_sure_beside_the_strongest() -> None:
+    """The strongest is 3 % off its prediction; under it something rings just where the mode was predicted."""
+    hz = top().response.modes.hz
+    others = {round(float(f), 2): -8.0 for f in hz[:2]}
+    predicted, true = round(float(hz[2]), 2), round(0.97 * float(hz[2]), 2)
+    alike = read(others | {true: -12.0, predicted: -12.0})
+    assert names(alike)[predicted] == "3"
+    faint = read(others | {true: 0.0, predicted: -18.0})
+    assert names(faint)[predicted] is None
+    fainter = read(others | {true: 0.0, predicted: -35.0})
+    assert [fainter.mode(place) for place in (2, 3)] == [2, None]

@@ -6,8 +6,9 @@ Told is how often a number is given wrongly, and the twin: how often a right and
 same reading of the same tones with all of them taken for equally strong.
 """
 
+import argparse
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -15,7 +16,7 @@ import numpy as np
 from scipy.signal import fftconvolve, resample_poly
 
 from solver.advice.fit_states import parameter_covariance
-from solver.advice.tap_reading import MOST_COMPUTED, TappedPlate, TapReading
+from solver.advice.tap_reading import MOST_COMPUTED, TappedPlate, TapReading, read_taps
 from solver.advice.tone_response import meshed, tone_response
 from solver.arrays import Floats
 from solver.commands.tap import tapped_plate
@@ -27,11 +28,13 @@ from solver.plate_folder.read import read_folder
 from tests.measured.simulated_taps import RATE, Simulated, simulate_modes
 
 CASES = ("violin-top-finished", "viola-top")
-SEEN_ALIKE_DB = -12.0
+ALIKE_DB = -12.3
+"""A level at which a tone is the plate's as often as was once taken of all."""
+
 STRONG_DB = -6.0
 """A tone no more than this below the strongest is one that a maker hears and wants named."""
 
-SAME = 0.004
+SAME = 0.008
 """A tone this near to a mode, as a share of it, is that mode's."""
 
 DRY, HALL = "dry", "room"
@@ -84,10 +87,10 @@ def in_a_room(rng: np.random.Generator, take: Simulated) -> Floats:
             since = np.arange(len(sound) - free) / RATE
             size = loudest * 10 ** (rng.uniform(-30, 3) / 20)
             sound[free:] += size * np.exp(-np.pi * hz / q * since) * np.sin(2 * np.pi * hz * since)
-    seconds = rng.uniform(0.15, 0.7)  # until the room has fallen by 60 dB
+    seconds = rng.uniform(0.15, 0.5)  # until the room has fallen by 60 dB
     time = np.arange(int(seconds * RATE)) / RATE
     answer = rng.normal(size=len(time)) * 10 ** (-3 * time / seconds)
-    answer *= 10 ** (rng.uniform(-15, -3) / 20) / np.linalg.norm(answer)
+    answer *= 10 ** (rng.uniform(-25, -8) / 20) / np.linalg.norm(answer)
     answer[0] += 1
     return np.asarray(fftconvolve(sound, answer)[: len(sound)])
 
@@ -120,10 +123,45 @@ def judged(hz: Floats, reading: TapReading) -> Count:
     for place, tone in enumerate(reading.tones):
         off = np.abs(hz / tone.hz - 1)
         true = int(off.argmin()) if off.min() < SAME else None
-        number = None if true is None else reading.modes.names[true]
+        number = None if true is None or true >= len(reading.modes.hz) else reading.modes.names[true]
         name = reading.name(place)
         right += name is not None and name == number
         wrong += name is not None and name != number
         strong += number is not None and tone.level_db >= STRONG_DB
         doubted += number is not None and tone.level_db >= STRONG_DB and name is None
     return Count(right, wrong, strong, doubted)
+
+
+def alike(heard: TapTones) -> TapTones:
+    """Return tones as if all of them were equally strong."""
+    return replace(heard, tones=tuple(replace(tone, level_db=ALIKE_DB) for tone in heard.tones))
+
+
+def judged_takes(count: int, seed: int, where: str) -> tuple[Count, Count]:
+    """Return what comes of takes by strength, and with all tones alike."""
+    by_strength, all_alike = Count(), Count()
+    for hz, heard, plate in takes(count, seed, where):
+        if heard is None or heard.doubtful:
+            by_strength, all_alike = by_strength + Count(refused=1), all_alike + Count(refused=1)
+            continue
+        reading = read_taps(heard, plate)
+        by_strength += judged(hz, reading)
+        all_alike += judged(hz, replace(read_taps(alike(heard), plate), tones=heard.tones))
+    return by_strength, all_alike
+
+
+def main() -> None:
+    """Print one line for each kind of room and way of reading."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=100)
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    for where in (DRY, HALL):
+        for words, count in zip(
+            ("by strength", "alike"), judged_takes(asked.count, asked.seed, where), strict=True
+        ):
+            print(f"{where}, {words}: {asked.count} takes, {count}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
