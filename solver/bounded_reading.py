@@ -24,8 +24,8 @@ from solver.errors import InputError
 _PLACES = threading.BoundedSemaphore(4)
 """Processes side by side; a crowd of large files waits, so that all of them together are bounded too."""
 
-_PATIENCE_S = MOST_SECONDS + 4
-"""By the clock for each file, for a process that sleeps or has a busy computer to itself for a part of the time only."""
+_PATIENCE_S = 6 * MOST_SECONDS if sys.platform == "linux" else MOST_SECONDS + 4
+"""By the clock for each file, for a process that sleeps; a good file on a busy computer must not run into it."""
 
 _ROOT = Path(__file__).parents[1]
 
