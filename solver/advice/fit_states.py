@@ -32,7 +32,7 @@ _ALIKE = 0.5
 """Likeness from which two tones of two states count as one, with one error of the model."""
 _SOLVED = np.array([name in (*FITTED, *ARCH) for name in PARAMETERS])
 """Parameters (q,) that the plate is solved with; the caliper's and the bar's are taken to first order."""
-STEADY = 1e-3
+STEADY = 3e-3
 """Change of ``ln f`` that is none: what first order leaves goes with its square."""
 _MOVED = 0.02
 """Change of ``ln f`` up to which an older state is not solved anew: to first order it is then right to 3 in 10 000."""
