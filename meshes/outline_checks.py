@@ -65,13 +65,13 @@ def check_hole(hole: Edge, polygon: Floats, rim: shapely.Polygon) -> shapely.Pol
     shape = _simple(hole, polygon)
     if rim.disjoint(shape):
         raise InputError(
-            f"{hole.name}: the hole lies outside the plate, {_at(shape.centroid)}; expected it inside. "
+            f"{hole.name}: the hole lies outside the plate, {at_place(shape.centroid)}; expected it inside. "
             "Look whether both have the same origin, unit and direction of y."
         )
     if not rim.contains(shape):
         place = shape.difference(rim).representative_point()
         raise InputError(
-            f"{hole.name}: the hole crosses the edge {_at(place)}; expected it inside, at least "
+            f"{hole.name}: the hole crosses the edge {at_place(place)}; expected it inside, at least "
             f"{_mm(LEAST_WOOD)} from the edge. Move it, or correct its points there."
         )
     _check_wood_between(f"{hole.name}: the hole", shape.exterior, "the edge", rim.exterior)
@@ -83,7 +83,7 @@ def check_apart(hole: Edge, shape: shapely.Polygon, other: Edge, other_shape: sh
     if shape.intersects(other_shape):
         place = shape.intersection(other_shape).representative_point()
         raise InputError(
-            f"{hole.name}: the hole overlaps {other.name} {_at(place)}; expected wood between them. "
+            f"{hole.name}: the hole overlaps {other.name} {at_place(place)}; expected wood between them. "
             "Look whether one is listed twice, or correct the points there."
         )
     _check_wood_between(f"{hole.name}: the hole", shape.exterior, other.name, other_shape.exterior)
@@ -96,7 +96,7 @@ def _check_wood_between(
     if gap < LEAST_WOOD:
         place = shapely.shortest_line(ring, other_ring).centroid
         raise InputError(
-            f"{what} comes within {1e3 * gap:.2f} mm of {other} {_at(place)}; expected at least "
+            f"{what} comes within {1e3 * gap:.2f} mm of {other} {at_place(place)}; expected at least "
             f"{_mm(LEAST_WOOD)} of wood between them. Move it, or correct its points there."
         )
 
@@ -107,7 +107,7 @@ def _simple(edge: Edge, polygon: Floats) -> shapely.Polygon:
     if not shape.is_valid:
         x, y = re.findall(r"[-+.\deE]+", shapely.is_valid_reason(shape).partition("[")[2])[:2]
         raise InputError(
-            f"{edge.name}: the edge crosses itself {_at(shapely.Point(float(x), float(y)))}; expected it "
+            f"{edge.name}: the edge crosses itself {at_place(shapely.Point(float(x), float(y)))}; expected it "
             "once round, its points in order. Look there for points in the wrong order."
         )
     return shape
@@ -137,6 +137,7 @@ def _range(limits: tuple[float, float]) -> str:
     return f"{limits[0] / MM:.0f} to {limits[1] / MM:.0f} mm"
 
 
-def _at(point: shapely.Point) -> str:
+def at_place(point: shapely.Point) -> str:
+    """Return a place of the plan [m] in words."""
     x, y = (round(value / MM, 1) + 0.0 for value in (point.x, point.y))  # + 0.0 makes no -0.0 of it
     return f"near x = {x:.1f} mm, y = {y:.1f} mm"

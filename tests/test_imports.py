@@ -36,7 +36,7 @@ ORDER = (
     ("solver.cli",),
 )
 DOORS = {
-    "gmsh": "meshes/triangulate.py",
+    "gmsh": "meshes/plan_triangles.py",
     "meshio": "meshes/exchange.py",
     "skfem": "solver/modal/shell.py",
     "pyvista": "solver/viewer/scene.py",

@@ -92,7 +92,8 @@ def tones_as_table(modes: Modes, forecast: Forecast | None = None) -> Group:
             f"{index + 1}", name, f"{hz:.1f}", *sure, f"{note} {cents:+.0f}", hold, _place(places.tap)
         )
     notes = [] if forecast is None else [FITTED_NOTE]
-    return Group(table, *(Text(line) for line in (*mixed_words(modes), *_legend(modes), *notes)))
+    said = (*mixed_words(modes), *_legend(modes), *notes, *modes.smoothed)
+    return Group(table, *(Text(line) for line in said))
 
 
 def _legend(modes: Modes) -> list[str]:

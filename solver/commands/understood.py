@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from meshes.cells import Cells
+from meshes.triangulate import doubts_of_edges
 from solver.advice.wood_prior import FITTED
 from solver.arrays import Bools, Floats
 from solver.plate.mass import bar_mass, plate_mass, survey_cells
@@ -229,7 +230,7 @@ def _log(log: Mapping[str, LogEntry]) -> Table:
 
 def _doubts(read: PlateFolder, survey: Survey) -> Iterator[str]:
     """Yield what a maker should look at again, though it can be computed with."""
-    table = read.description.table
+    table, plate = read.description.table, read.plate
     wanted = table.wanted.min_thickness_mm if table.wanted else None
     least = float(survey.thickness.min()) / MM
     if wanted is not None and least < wanted:
@@ -239,6 +240,7 @@ def _doubts(read: PlateFolder, survey: Survey) -> Iterator[str]:
     mass = survey.mass / GRAM
     if weighed and abs(weighed[-1] / mass - 1) > _MASS_DOUBT:
         yield f"the log last says {weighed[-1]:g} g, but outline, thickness and density give {mass:.1f} g."
+    yield from doubts_of_edges(plate.outline, None if plate.bar is None else plate.bar.footprint)
 
 
 def _mm(point: Floats) -> str:

@@ -40,7 +40,8 @@ class Modes:
     each shape; ``points`` (n, 3) [m] of the outer surface with outward
     ``normals`` (n, 3), ``triangles`` (t, 3) between them, ``thickness`` (n,) [m]; ``fields`` (k, n, 5) the mass-normalised
     freedoms u_x u_y u_z [kg^-1/2] theta_x theta_y [kg^-1/2/m]; ``rigid_hz`` (6,) what the model makes of the six motions
-    without strain (exactly 0 in truth); ``mass`` [kg]; ``seconds`` spent on mesh, assemble, solve.
+    without strain (exactly 0 in truth); ``mass`` [kg]; ``seconds`` spent on mesh, assemble, solve;
+    ``smoothed`` says what detail of the edges the mesh leaves out.
     """
 
     hz: Floats
@@ -54,6 +55,7 @@ class Modes:
     mass: float
     seconds: dict[str, float]
     amplitudes: Floats
+    smoothed: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         freeze(
@@ -129,7 +131,7 @@ def solve_modes(plate: Plate, count: int = 8, size: float | None = None) -> Mode
         assembled = time.perf_counter()
         modes = modes_of(model, count)
     spent = {"mesh": meshed - start, "assemble": assembled - meshed, "solve": time.perf_counter() - assembled}
-    return replace(modes, seconds=spent)
+    return replace(modes, seconds=spent, smoothed=mesh.smoothed)
 
 
 def modes_of(model: ModalModel, count: int, patterns: ModePatterns | None = None) -> Modes:
