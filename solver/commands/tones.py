@@ -45,9 +45,9 @@ def _tone(modes: Modes, index: int) -> dict[str, Json]:
         "order": index + 1,
         "hz": round(hz, 3),
         "mode": modes.names[index],
-        "shares": shares_of(modes, index),
         "note": note,
         "cents": round(cents, 1),
+        "shares": shares_of(modes, index),
         "hold_mm": [_whole_mm(point) for point in places.hold],
         "tap_mm": _whole_mm(places.tap),
     }
