@@ -143,7 +143,7 @@ def _hole(kind: str, length: float, rng: np.random.Generator) -> shapely.Polygon
     upper = place * (np.array([188.0, 26.0]) + rng.uniform(-4, 4, 2))
     lower = place * (np.array([128.0, 52.0]) + rng.uniform(-4, 4, 2))
     if kind == "S":
-        return _s_hole(upper, lower, detail, rng)
+        return s_hole(upper, lower, detail, rng)
     if kind == "stock":
         edge = stock_holes(length * MM, length * MM * rng.uniform(0.55, 0.62))[0]
         return shapely.Polygon(edge.sampled(0.05 * MM) / MM)
@@ -158,7 +158,7 @@ def _hole(kind: str, length: float, rng: np.random.Generator) -> shapely.Polygon
     )
 
 
-def _s_hole(upper: Floats, lower: Floats, detail: float, rng: np.random.Generator) -> shapely.Polygon:
+def s_hole(upper: Floats, lower: Floats, detail: float, rng: np.random.Generator) -> shapely.Polygon:
     """An S that hooks round its eyes; between hook, eye and stem stays a tongue of wood 1 mm wide or more."""
     way = (lower - upper) / np.linalg.norm(lower - upper)
     axes = np.vstack([way, [way[1], -way[0]]])
