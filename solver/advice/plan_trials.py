@@ -14,6 +14,7 @@ from solver.advice.mode_tracking import matched, weighed_shapes
 from solver.advice.removal_basis import RemovalBasis, SmoothRemoval
 from solver.arrays import Floats
 from solver.modal.assembly import ModalModel, assemble
+from solver.modal.labels import carried_names
 from solver.modal.modes import Modes, modes_of
 from solver.modal.sensitivity import Sensitivity, thinning_sensitivity
 from solver.modal.shell import CubicMesh, cubic_mesh
@@ -91,10 +92,9 @@ class PlanBench:
     def after(self, removal: SmoothRemoval, before: PlanTrial) -> PlanTrial:
         """Return the solution with ``removal`` taken from the untouched plate; modes are followed from those ``before``."""
         trial = self._solved(thinned(self.plate, removal))
-        names: list[str | None] = [None] * len(trial.modes.hz)
-        for name, place in zip(before.modes.names, matched(before.shapes, trial.shapes), strict=True):
-            names[place] = name
-        return replace(trial, modes=replace(trial.modes, names=tuple(names)))
+        places = matched(before.shapes, trial.shapes)
+        names = carried_names(before.modes.names, places, len(trial.modes.hz))
+        return replace(trial, modes=replace(trial.modes, names=names))
 
     def _solved(self, plate: Plate) -> PlanTrial:
         # one thread: two hand the small matrices back and forth for longer than they take

@@ -14,6 +14,7 @@ from solver.advice.plan_trials import PlanBench, plan_bench, wood_in_reach
 from solver.arrays import Bools, Floats, Ints, freeze
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel, assemble
+from solver.modal.labels import carried_names
 from solver.modal.modes import Modes, modes_of
 from solver.modal.reduced import reduced_model
 from solver.plate.plate import Plate
@@ -152,7 +153,7 @@ def shave(plate: Plate, hollows: Sequence[Hollow], size: float | None = None) ->
         shapes, shapes_after = weighed_shapes(before, bench.cells), weighed_shapes(after, bench.cells)
         places = matched(shapes, shapes_after)
         live = _live_answer(model, before, removal, after, shapes_after, bench)
-    after = replace(after, names=_carried(before.names, places))
+    after = replace(after, names=carried_names(before.names, places, len(after.hz)))
     alike = likeness(shapes, shapes_after)[np.arange(TONES), places]
     models = (model, model_after)
     return Shaving(
@@ -211,14 +212,6 @@ def _points(bench: PlanBench, hollows: Sequence[Hollow]) -> Floats:
     square = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
     close = np.vstack([h.centre + h.radius * square for h in hollows])
     return np.vstack([wood_in_reach(bench), close[bench.plate.outline.contains(close)]])
-
-
-def _carried(names: Sequence[str | None], places: Ints) -> tuple[str | None, ...]:
-    """Return the numbers of the tones after: each that of the tone before which it was."""
-    carried: list[str | None] = [None] * len(names)
-    for name, place in zip(names, places, strict=True):
-        carried[place] = name
-    return tuple(carried)
 
 
 def _live_answer(

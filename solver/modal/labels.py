@@ -10,7 +10,7 @@ to one or a little less. Where a bar or uneven wood has mixed two shapes, two to
 bears the number, and both are named with their shares.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,6 +63,14 @@ def names_by(shares: Floats) -> tuple[str | None, ...]:
         if low[tone, number] >= least[number]:
             names[tone] = NUMBERS[number]
     return tuple(names)
+
+
+def carried_names(names: Sequence[str | None], places: Iterable[int], count: int) -> tuple[str | None, ...]:
+    """Return the numbers of ``count`` tones of a changed plate, to whose ``places`` tones with ``names`` have gone over."""
+    carried: list[str | None] = [None] * count
+    for name, place in zip(names, places, strict=True):
+        carried[place] = name
+    return tuple(carried)
 
 
 def shared_pattern(shares: Floats, name: str) -> SharedPattern:

@@ -168,13 +168,6 @@ def lowest(modes: Modes, count: int) -> Modes:
     )
 
 
-def renumbered(modes: Modes, name: str, place: int) -> Modes:
-    """Return the modes with one of the trade's numbers at another ``place``; whichever tone bore it goes without."""
-    names = [None if other == name else other for other in modes.names]
-    names[place] = name
-    return replace(modes, names=tuple(names))
-
-
 def rigid_residuals(stiffness: sp.csc_array, inertia: sp.csc_array, rigid: Floats) -> Floats:
     """Frequency [Hz] (6,) that the strain energy left in each rigid motion would give; nought in an exact model."""
     motions = orthonormal(rigid, inertia)

@@ -5,7 +5,6 @@ points; a stroke computes those groups anew that it touched, each from the thick
 order. So a map gives the same numbers to the last bit however it was reached, and undoing leaves nothing behind.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,6 +15,7 @@ from threadpoolctl import threadpool_limits
 from solver.arrays import Floats, Ints, Singles, freeze, seal
 from solver.errors import InputError
 from solver.modal.assembly import ModalModel
+from solver.modal.labels import carried_names
 from solver.modal.modes import Modes
 from solver.modal.reduced_basis import ANSWERED, FINE, STRAINED, ReducedBasis, reduced_basis
 from solver.modal.reduced_doubt import UNDRAWN, WEAKEST, ReducedDoubt, expected_excess, reduced_doubt
@@ -176,10 +176,12 @@ class Trial:
         before, known = self.model.modes, len(self.model.modes.hz)
         mixing = self.reduced.vectors[6 : 6 + known] * self._signs
         amplitudes = mixing.T @ before.amplitudes
+        came_from, places = linear_sum_assignment(mixing**2, maximize=True)
+        names = [before.names[mode] for mode in came_from.tolist()]
         return replace(
             before,
             hz=self.hz,
-            names=_carried(before.names, mixing),
+            names=carried_names(names, places.tolist(), ANSWERED),
             fields=self._fields.astype(np.float64),
             thickness=thickness,
             mass=self.mass,
@@ -228,15 +230,6 @@ class Trial:
                 f"at x {x:.0f}, y {y:.0f} mm; expected {DEEPEST_SHARE:.0%} at most; "
                 "take less, or solve the thinned plate in full"
             )
-
-
-def _carried(names: Sequence[str | None], mixing: Floats) -> tuple[str | None, ...]:
-    """Return the numbers of shapes (8,) in which modes (k,) with ``names`` (k,) are mixed by ``mixing`` (k, 8)."""
-    modes, shapes = linear_sum_assignment(mixing**2, maximize=True)
-    carried: list[str | None] = [None] * mixing.shape[1]
-    for mode, shape in zip(modes.tolist(), shapes.tolist(), strict=True):
-        carried[shape] = names[mode]
-    return tuple(carried)
 
 
 def reduced_model(model: ModalModel, modes: Modes, section: ReducedSection | None = None) -> ReducedModel:

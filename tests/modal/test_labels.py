@@ -9,6 +9,7 @@ from solver.modal.labels import (
     NAMED_AMONG,
     PART,
     TRACE,
+    carried_names,
     mixed_patterns,
     names_by,
     shared_pattern,
@@ -88,3 +89,7 @@ def test_only_patterns_of_numbers_that_were_found_are_told_to_be_mixed() -> None
 
 def test_thresholds_stand_in_order() -> None:
     assert 0 < TRACE < LEAST_SHARE < PART < 1
+
+
+def test_numbers_go_with_the_tones_that_bore_them() -> None:
+    assert carried_names(("1", "5", None), (0, 2, 1), 4) == ("1", None, "5", None)
