@@ -57,6 +57,7 @@ def test_what_stops_it_is_said(back: Path, capsys: pytest.CaptureFixture[str]) -
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
+        (["--want", "5=3620"], "Check the digits and the decimal point"),
         (["--want", "14th tone=370"], "expected a tone from the 1st to the 10th"),
         (["--want", "6th tone=x"], "expected the number of a mode and its frequency"),
         (["--want", "5=34x"], "expected the number of a mode and its frequency"),

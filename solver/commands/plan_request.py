@@ -9,6 +9,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from solver.commands.typed_figures import typed_mode
 from solver.errors import InputError
+from solver.plate.mode_label import key_called
 from solver.plate_folder.quantities import Mass
 from solver.plate_folder.schema import WantedTable
 from solver.units import GRAM
@@ -21,6 +22,8 @@ TONES = 10
 PASSES = (2, 6)
 USUAL_PASSES = 2
 MASS_WISH = "mass"
+FARTHEST = 2.0
+"""A wish this many times above or below what is now was mistyped: no plate is carved to half or twice a tone."""
 
 
 @dataclass(frozen=True)
@@ -125,13 +128,24 @@ def tone_asked(option: str, text: str) -> str:
     return f"#{found[1]}"
 
 
+def _check_in_reach(name: str, wanted: float, now: float) -> None:
+    """Refuse a wish that no carving reaches, because a digit or the decimal point slipped."""
+    if now / FARTHEST <= wanted <= now * FARTHEST:
+        return
+    words, unit, per = ("mass", "g", GRAM) if name == MASS_WISH else (key_called(name), "Hz", 1.0)
+    raise InputError(
+        f"--want: {words} is wished at {wanted / per:g} {unit} and is {now / per:.1f} {unit} now; expected "
+        f"{now / FARTHEST / per:.0f} to {now * FARTHEST / per:.0f}. Check the digits and the decimal point."
+    )
+
+
 def with_kept(wishes: dict[str, float], keeps: Sequence[str], now: "PlanTrial") -> dict[str, float]:
     """Return the wishes and those of figures to be kept as they are, by the keys of their tones.
 
     Raises
     ------
     InputError
-        If a mode is not among the plate's tones, or one is to be kept and changed.
+        If a mode is not among the plate's tones, one is to be kept and changed, or a wish is twice or half of what is now.
     """
     found = [name for name in now.modes.names if name]
     for option, names in (("--want", [*wishes]), ("--keep", [*keeps])):
@@ -145,4 +159,6 @@ def with_kept(wishes: dict[str, float], keeps: Sequence[str], now: "PlanTrial") 
     for name in keeps:
         if name in wishes:
             raise InputError(f"--keep: {name} is wished for too; expected one of the two. Take one out.")
+    for name, value in wishes.items():
+        _check_in_reach(name, value, now.figure(name))
     return wishes | {name: now.figure(name) for name in keeps}
