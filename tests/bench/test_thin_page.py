@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from meshes.removal import Stroke
 from solver.modal.modes import solve_modes
@@ -262,6 +262,25 @@ def test_a_stroke_made_before_a_new_trial_is_there_belongs_to_it(page: Page, ben
     page.keyboard.press("Enter")
     expect_strokes(page, bench, "hasty", 1)
     assert strokes(bench, "patient") == ()
+
+
+def test_a_cut_made_before_an_old_trial_is_open_belongs_to_it(
+    page: Page, bench: RunningBench, browser: Browser
+) -> None:
+    begin_trial(page, "kept", 30, 0.1)
+    other = browser.new_page(viewport=SIZE, reduced_motion="reduce")
+
+    def late(route: Route) -> None:
+        other.wait_for_timeout(400)
+        route.continue_()
+
+    other.route("**/trials/kept", late)
+    go_to(other, bench)
+    expect(other.locator("#trial option:checked")).to_have_text("kept", timeout=WAIT_MS)
+    other.locator("#ink").focus()
+    other.keyboard.press("Enter")
+    expect_strokes(page, bench, "kept", 1)
+    other.close()
 
 
 def test_two_windows_never_write_over_each_other(page: Page, bench: RunningBench, browser: Browser) -> None:

@@ -84,7 +84,7 @@ class Thin {
     this.build();
     this.listTrials(trials);
     const open = trials.filter((trial) => trial.carved === null);
-    if (open.length) await this.openTrial(open[open.length - 1].key);
+    if (open.length) this.inTurn(() => this.openTrial(open[open.length - 1].key)); // a cut made at once waits for it
     else this.noTrial();
     this.bench.hand.take({
       width: () => Number(this.width.value) || 20,
@@ -180,7 +180,10 @@ class Thin {
   }
 
   async openTrial(key) {
-    await this.doing(async () => this.adopt(await get(this.bench.path(`/trials/${key}`))));
+    await this.doing(async () => {
+      const trial = await get(this.bench.path(`/trials/${key}`));
+      if (this.here) this.adopt(trial);
+    });
   }
 
   adopt(trial) {
