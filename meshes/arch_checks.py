@@ -8,9 +8,9 @@ from meshes.height_fit import most_astray
 from meshes.outline import Outline
 from meshes.readings import against_neighbours, neighbours, place
 from meshes.smooth_fit import Smoother
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 LOWEST_RISE = 0.05 * MM
 HIGHEST_SHARE = 0.25

@@ -6,7 +6,7 @@ from meshes.fair_width import FairWidth, fair_width
 from meshes.knot_grid import knot_grid
 from meshes.outline import Outline
 from meshes.surface import Arch, MappedArch
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 FULLNESS = 4.0
 """Power of the long arch: 2 is a parabola, 4 is nearly level over the middle half (common practice, no source)."""

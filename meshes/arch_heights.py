@@ -22,8 +22,8 @@ from meshes.readings import (
 )
 from meshes.smooth_map import SmoothMap
 from meshes.surface import Arch, MappedArch
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 
 LEAST_READINGS = 20
 ON_PLATE = 0.5 * MM

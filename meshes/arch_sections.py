@@ -12,7 +12,7 @@ from meshes.outline import Outline
 from meshes.smooth_map import DEGREE
 from meshes.surface import Arch, MappedArch
 from meshes.templates import Templates, sort_templates
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 STEPS = 80
 """Places along the plate at which the loft is taken, and as far apart across it."""

@@ -7,7 +7,7 @@ from scipy.linalg import solveh_banded
 from scipy.sparse import csr_array
 
 from meshes.smooth_fit import Smoother, lower_bands, one_thread
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 SPRINGS = (10.0, 1e5)
 """Stiffness, against a reading's own, of what pulls back to a limit: at first, and at most."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,9 +13,9 @@ import shapely
 from meshes.edge import Edge
 from meshes.edge_sizes import Sampled, sample, wished_sizes
 from meshes.outline_checks import at_place
-from solver.arrays import Bools, Floats, Ints
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, Ints
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 TOLERANCE = 0.2 * MM
 _MOST_TURN = np.radians(100.0)

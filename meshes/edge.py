@@ -7,9 +7,9 @@ from functools import cached_property
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from solver.arrays import Floats, Ints, freeze
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats, Ints, freeze
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 SAME_POINT = 0.01 * MM
 """Points nearer than this are one point: far below what a maker can draw, far above rounding in a file."""

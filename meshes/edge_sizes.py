@@ -8,8 +8,8 @@ import numpy as np
 from scipy.ndimage import uniform_filter1d
 
 from meshes.edge import Edge
-from solver.arrays import Bools, Floats, Ints
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, Ints
+from solver.core.units import MM
 
 GRADING = 0.6
 """Growth of the size per distance."""

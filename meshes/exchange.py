@@ -4,9 +4,9 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.arrays import Floats, Ints
-from solver.atomic_write import whole_file
-from solver.errors import InputError
+from solver.core.arrays import Floats, Ints
+from solver.core.atomic_write import whole_file
+from solver.core.errors import InputError
 
 
 def write_vtu(

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 
 
 def facing_up(points: Floats, triangles: Ints) -> Ints:

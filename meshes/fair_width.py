@@ -8,9 +8,9 @@ from scipy.interpolate import BSpline, make_lsq_spline
 
 from meshes.outline import Outline
 from meshes.smooth_map import DEGREE
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 PIECES = 12
 """Spans of the fair curve along the plate: enough for two bouts and a waist, too few for a corner."""

@@ -11,8 +11,8 @@ from meshes.graduation_fit import fit_thickness
 from meshes.outline import Outline
 from meshes.readings import check_consistent, check_enough, check_spread, one_per_place, spacing
 from meshes.smooth_map import Bounds, Function, SmoothMap, constant_map, map_of_function
-from solver.arrays import Bools, Floats, freeze
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, freeze
+from solver.core.units import MM
 
 FUNCTION_STEP = 2.0 * MM
 REPEATABILITY = 0.05 * MM

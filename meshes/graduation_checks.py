@@ -4,9 +4,9 @@ import numpy as np
 
 from meshes.outline import Outline
 from meshes.readings import against_neighbours, beyond_edge, neighbours, place
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 POSSIBLE = (0.5 * MM, 40 * MM)
 """From the thinnest edge of a worn plate to a blank before carving (common practice, no source)."""

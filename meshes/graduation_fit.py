@@ -10,9 +10,9 @@ from meshes.nearby_range import nearby_range
 from meshes.readings import place, spacing
 from meshes.smooth_fit import Smoother
 from meshes.smooth_map import Bounds, SmoothMap
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 BENDING = 2
 """Order of the derivatives that are kept small: the map bends as little as a thin sheet would."""

@@ -8,8 +8,8 @@ from meshes.knot_grid import KnotGrid, differences, even_knots, knot_grid
 from meshes.readings import spacing
 from meshes.smooth_fit import Smoother
 from meshes.smooth_map import DEGREE, Bounds
-from solver.arrays import Floats, Ints
-from solver.units import MM
+from solver.core.arrays import Floats, Ints
+from solver.core.units import MM
 
 STIFFNESS = 4
 """Order of the derivatives that are kept small: curvature may change along the arch, but evenly.

@@ -3,7 +3,7 @@
 import stat
 from pathlib import Path
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 LARGEST_FILE = 50_000_000
 """Bytes; a million caliper readings fit, a scan saved under the wrong name does not."""

@@ -8,7 +8,7 @@ from scipy.interpolate import NdBSpline
 from scipy.sparse import csr_array, eye_array, kron
 
 from meshes.smooth_map import DEGREE, Bounds, SmoothMap
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 
 
 def even_knots(low: float, high: float, step: float) -> Floats:

@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from scipy.spatial import Delaunay, cKDTree
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 
 
 def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:

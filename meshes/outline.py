@@ -10,8 +10,8 @@ import shapely
 
 from meshes.edge import Edge, edge_through
 from meshes.outline_checks import check_apart, check_edge, check_hole, check_turned
-from solver.arrays import Bools, Floats
-from solver.units import MM
+from solver.core.arrays import Bools, Floats
+from solver.core.units import MM
 
 __all__ = ["Edge", "Outline", "edge_through", "make_outline"]
 

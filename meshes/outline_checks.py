@@ -7,9 +7,9 @@ import numpy as np
 import shapely
 
 from meshes.edge import Edge
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 LENGTHS = (60 * MM, 1000 * MM)
 WIDTHS = (20 * MM, 600 * MM)

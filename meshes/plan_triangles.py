@@ -9,8 +9,8 @@ from types import ModuleType
 import numpy as np
 
 from meshes.edge_sizes import GRADING
-from solver.arrays import Bools, Floats, Ints
-from solver.errors import InputError
+from solver.core.arrays import Bools, Floats, Ints
+from solver.core.errors import InputError
 
 MOST_SECONDS = 30.0
 """Processor time for one mesh; usual ones take a fifth of a second."""

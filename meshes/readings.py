@@ -5,9 +5,9 @@ import shapely
 from scipy.spatial import cKDTree
 
 from meshes.outline import Outline
-from solver.arrays import Bools, Floats, Ints
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, Ints
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 SAME_PLACE = 1.0 * MM
 """Readings nearer together than this are of one place: nobody sets a caliper down more exactly."""

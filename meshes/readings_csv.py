@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from meshes.input_file import file_text
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 
 LARGEST_NUMBER = 1e6
 """A kilometre in mm: beyond it a decimal point was lost, and squares of the number start to lose meaning."""

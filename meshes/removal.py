@@ -7,7 +7,7 @@ from typing import Protocol
 import numpy as np
 
 from meshes.graduation import Graduation
-from solver.arrays import Bools, Floats, Ints, freeze
+from solver.core.arrays import Bools, Floats, Ints, freeze
 
 _SPECK = 1e-18
 """Square [m2] of a length below which a path stands still."""

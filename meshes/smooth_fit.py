@@ -11,7 +11,7 @@ from scipy.optimize import minimize_scalar
 from scipy.sparse import csr_array
 from threadpoolctl import ThreadpoolController
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 
 SMOOTHING = (-6.0, 9.0)
 """Least and greatest smoothing tried, as powers of ten of roughness against misfit, at equal trace."""

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 from scipy.interpolate import NdBSpline, make_interp_spline
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 
 Bounds = tuple[float, float, float, float]
 """Least x, least y, greatest x, greatest y [m]."""

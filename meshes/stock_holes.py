@@ -10,8 +10,8 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from meshes.edge import Edge, edge_through
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 
 _LENGTH, _WIDTH = 355.0, 206.0
 _DETAIL = 0.7

@@ -6,8 +6,8 @@ from typing import Protocol
 import numpy as np
 
 from meshes.smooth_map import Bounds, Function, SmoothMap, map_of_function
-from solver.arrays import Floats, freeze
-from solver.units import MM
+from solver.core.arrays import Floats, freeze
+from solver.core.units import MM
 
 FUNCTION_STEP = 2.0 * MM
 

@@ -7,9 +7,9 @@ import numpy as np
 from meshes.arch_checks import AGREE, STEEPEST
 from meshes.outline import Outline
 from meshes.readings import check_consistent, check_enough, one_per_place, place
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 ON_LINE = 1.0 * MM
 """Points this near to a line were meant to lie on it."""

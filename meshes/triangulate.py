@@ -10,9 +10,9 @@ from meshes.edge_sizes import GRADING
 from meshes.outline import Outline
 from meshes.outline_checks import at_place
 from meshes.plan_triangles import EndlessMeshError, plan_triangles
-from solver.arrays import Bools, Floats, Ints, freeze
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, Ints, freeze
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 ELEMENT_SIZE = 0.016
 """Usual element size [m] of a violin plate; larger plates take it in proportion."""

@@ -28,7 +28,7 @@ from solver.command_line import (
     where,
 )
 from solver.command_line.parts import drop_the_rest
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 STOPPED = 130
 """Exit code where the maker stopped the command, as shells have it."""

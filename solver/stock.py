@@ -16,14 +16,14 @@ from meshes.edge import Edge
 from meshes.outline import Outline, make_outline
 from meshes.stock_holes import stock_holes
 from meshes.stock_outline import stock_outline
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.bar import Bar
 from solver.plate.wood import Wood
 from solver.plate_folder.bar_table import bar_of
 from solver.plate_folder.schema import BarTable
 from solver.plate_folder.write import table_text, write_new_folder
-from solver.units import MM
 
 LIKE = ("violin-top", "violin-back", "viola-top", "viola-back", "cello-top", "cello-back", "panel")
 """What a new plate may be like."""

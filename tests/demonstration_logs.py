@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from solver.core.units import GRAM
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.climate import Climate, equilibrium_moisture, swollen_by
 from solver.plate.parts import without
@@ -18,7 +19,6 @@ from solver.plate.swollen import swollen_plate
 from solver.plate.wood import Wood
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
-from solver.units import GRAM
 from tests.followed_plate import true_weather
 
 CASES = Path("cases")

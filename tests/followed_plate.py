@@ -11,14 +11,14 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import GRAM, MM
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.bar import Bar
 from solver.plate.climate import Climate, equilibrium_moisture, moisture_losses, swollen_by, warmth
 from solver.plate.parts import without
 from solver.plate.swollen import swollen_plate
 from solver.plate.wood import Wood
-from solver.units import GRAM, MM
 from tests.validation.shell_plate import as_plate, reading_places, write_folder
 from tests.validation.solid_plates import VIOLIN_TOP_BARRED
 from tests.validation.violin_shapes import hump

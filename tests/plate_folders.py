@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate_folder.write import table_text, write_new_folder
 
 LENGTH, WIDTH, RISE = 356.0, 208.0, 15.0

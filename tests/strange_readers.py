@@ -4,7 +4,7 @@ import os
 import signal
 import sys
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 
 def echo(value: object) -> object:

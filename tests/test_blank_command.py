@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solver.core.units import GPA, GRAM, MM
 from solver.plate_folder.write import table_text
-from solver.units import GPA, GRAM, MM
 from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import ellipse_files, write_folder
 from tests.validation.make_references import STORE

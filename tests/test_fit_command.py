@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from solver.cli import main
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GPA
 from solver.plate_folder.description import read_description
 from solver.plate_folder.fitted_table import write_record
 from solver.plate_folder.read import read_folder, read_plate
-from solver.units import GPA
 from tests.command_answers import answer_of, refusal_of
 from tests.plate_folders import ellipse_files, panel_files, replaced, write_folder
 

@@ -7,7 +7,7 @@ import pytest
 
 from solver.commands.plan_limits import read_limits, usual_removal_mm
 from solver.commands.plan_request import PlanRequest
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.plate import Plate
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.schema import WantedTable

@@ -9,12 +9,12 @@ from pypdf import PdfReader
 
 from meshes.removal import Stroke
 from solver.cli import main
+from solver.core.units import GRAM, MM
 from solver.modal.modes import solve_modes
 from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trial_schema import StrokeTable, TrialTable
 from solver.plate_folder.trials import write_trial
-from solver.units import GRAM, MM
 from tests.plate_folders import panel_files, write_folder
 
 STROKE = StrokeTable(width_mm=60.0, cut_mm=0.4, path_mm=((150.0, 0.0), (200.0, 20.0)))

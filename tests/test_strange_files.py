@@ -11,7 +11,7 @@ import pytest
 from meshes.outline import Outline
 from solver.advice.removal_basis import removal_basis
 from solver.cli import main
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trial_schema import StrokeTable, TrialTable
 from solver.plate_folder.trials import planned_table, read_trials, write_trial

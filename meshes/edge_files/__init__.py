@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from meshes.edge_files.stroke import Stroke, meant
-from solver.bounded_reading import BoundedFile, BoundedReading, Kind
-from solver.errors import InputError
+from solver.core.bounded_reading import BoundedFile, BoundedReading, Kind
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from meshes.edge import Edge

@@ -4,9 +4,9 @@ import numpy as np
 
 from meshes.edge import SAME_POINT, Edge, edge_through
 from meshes.edge_files.stroke import Beziers
-from solver.arrays import Bools, Floats, Ints
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, Ints
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 CORNER = np.radians(20.0)
 """Turn from one curve to the next from which on a corner is meant; less is a polygon in place of a bend."""

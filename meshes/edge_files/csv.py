@@ -6,9 +6,9 @@ import numpy as np
 
 from meshes.edge import SAME_POINT, Edge, edge_through
 from meshes.readings_csv import read_table
-from solver.arrays import Bools, Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Bools, Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 GAP = 4.0
 """How many usual steps between points the way back to the first one may be before the edge counts as open."""

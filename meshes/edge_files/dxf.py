@@ -15,8 +15,8 @@ from ezdxf.units import conversion_factor
 
 from meshes.edge_files.stroke import Beziers, Stroke
 from meshes.input_file import file_bytes
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 DRAWN = {"LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"}
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 Beziers = tuple[Floats, ...]
 """Control points (2 to 4, 2) [m] of straight lines, parabolas and cubics, each from the last one's end."""

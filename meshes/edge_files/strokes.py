@@ -9,9 +9,9 @@ from scipy.spatial import KDTree
 from meshes.edge import Edge
 from meshes.edge_files.beziers import backwards, edge_from_beziers, enclosed_area
 from meshes.edge_files.stroke import JOIN, Beziers, Stroke, advice
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 
 def edge_from_strokes(path: Path, strokes: Sequence[Stroke], name: str) -> Edge:

@@ -12,9 +12,9 @@ from svgelements import Path as SvgPath
 
 from meshes.edge_files.stroke import Stroke
 from meshes.input_file import file_bytes
-from solver.arrays import Floats
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 UNITS_MM = {"mm": 1.0, "cm": 10.0, "q": 0.25, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
 LENGTH = re.compile(r"\s*\+?(\d*\.?\d+|\d+\.)\s*(mm|cm|q|in|pt|pc)\s*", re.IGNORECASE)

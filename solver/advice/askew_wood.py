@@ -11,7 +11,7 @@ from itertools import product
 import numpy as np
 
 from solver.advice.plate_doubt import Doubts
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.modal.modes import Modes
 from solver.modal.wood_sensitivity import WoodSensitivity
 

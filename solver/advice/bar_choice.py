@@ -7,7 +7,7 @@ import numpy as np
 from scipy.interpolate import PchipInterpolator
 
 from solver.advice.bar_trials import BarSweep, BarTrial, one_more
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 
 TOLERANCE = 0.0005
 """Share of a wanted frequency by which it may be missed: less than an ear tells, or a tap."""

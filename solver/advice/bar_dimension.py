@@ -7,9 +7,9 @@ from typing import Literal
 
 import numpy as np
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.bar import Bar
-from solver.units import MM
 
 DimensionName = Literal["height", "width", "length", "from_x", "from_y", "to_x", "to_y", "shift"]
 

@@ -13,7 +13,8 @@ from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.bar_dimension import DIMENSIONS, BarDimension, check_taper
 from solver.advice.fitted_tones import corrected
 from solver.advice.mode_tracking import agreed_names, followed, matched, weighed_shapes
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
+from solver.core.units import MM
 from solver.modal.assembly import assemble
 from solver.modal.modes import Modes, modes_of
 from solver.modal.shell import CubicMesh, cubic_mesh
@@ -21,7 +22,6 @@ from solver.plate.bar import Bar
 from solver.plate.bar_place import check_place
 from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
-from solver.units import MM
 
 TONES = 8
 """Tones computed with every bar, among which the numbered ones are followed."""

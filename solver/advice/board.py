@@ -6,8 +6,8 @@ from typing import Literal
 
 import numpy as np
 
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.modal.labels import node_areas
 from solver.modal.modes import Modes
 from solver.plate.mass import survey_cells

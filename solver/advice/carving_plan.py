@@ -18,8 +18,8 @@ from solver.advice.mirror_image import sides_are_alike
 from solver.advice.plan_program import PlanAnswer, PlanProgram, Wishes, nothing_taken, solve_program
 from solver.advice.plan_trials import PlanBench, PlanTrial, wood_in_reach
 from solver.advice.removal_basis import RemovalBasis, SmoothRemoval, removal_basis
-from solver.arrays import Floats, freeze
-from solver.units import MM
+from solver.core.arrays import Floats, freeze
+from solver.core.units import MM
 
 TOLERANCE = 0.003
 """Share of a wanted figure by which it may be missed."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.climate import Climate, Condition, equilibrium_moisture
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from meshes.triangulate import PlateMesh, triangulate
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.modal.assembly import assemble
 from solver.modal.held_shapes import held_quotients
 from solver.modal.modes import Modes, modes_of

@@ -19,7 +19,7 @@ from solver.advice.fit_doubt import (
 )
 from solver.advice.fitted_wood import Drift, FittedTone, WoodFit
 from solver.advice.slips import slip_in_mass, slip_in_tone, slip_of_point
-from solver.units import GRAM
+from solver.core.units import GRAM
 
 STANDS_OFF = 0.5
 """Weight below which a tone that was used is named."""

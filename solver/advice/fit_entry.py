@@ -8,7 +8,7 @@ import numpy as np
 from solver.advice.climate_shift import weather_of
 from solver.advice.fit_states import Linearised, PlateState
 from solver.advice.plate_doubt import Doubts
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.plate.climate import Condition, mass_factor
 from solver.plate.plate import Plate
 

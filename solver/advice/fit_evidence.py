@@ -12,7 +12,7 @@ from solver.advice.pairing import Expected, HeardTone, Paired, weighed_pairs
 from solver.advice.plate_doubt import READING, SCALES
 from solver.advice.tone_response import PARAMETERS
 from solver.advice.wood_posterior import TWO_SIDED_95
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.plate.climate import Condition
 
 WRONG_MASS = 4.0

@@ -21,7 +21,7 @@ from solver.advice.tone_response import (
 )
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import FITTED, WoodPrior
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 from solver.modal.modes import modes_of
 from solver.modal.patterns import mode_patterns
 from solver.plate.mass import survey_cells

@@ -10,7 +10,7 @@ from solver.advice.bar_trials import BarSweep, BarTrial, SureBars, mesh_of_bar, 
 from solver.advice.fitted_tones import MASS, FittedBelief, FittedTones, corrected
 from solver.advice.tone_response import MeshedPlate
 from solver.advice.wood_posterior import tone_keys
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.plate import Plate
 
 

@@ -14,7 +14,7 @@ from threadpoolctl import threadpool_limits
 from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import PARAMETERS, MeshedPlate, ToneResponse, meshed, response_of
 from solver.advice.wood_posterior import TWO_SIDED_95, Forecast, WoodPosterior, tone_keys
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.modes import Modes, modes_of
 from solver.plate.plate import Plate

@@ -10,7 +10,7 @@ from solver.advice.pairing import Paired
 from solver.advice.tone_response import PARAMETERS, ToneResponse
 from solver.advice.wood_posterior import WoodPosterior
 from solver.advice.wood_prior import WoodPrior
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 
 _Q = len(PARAMETERS)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import block_diag
 
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,9 +3,9 @@
 import numpy as np
 
 from meshes.cells import Cells
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.plate.plate import Plate
-from solver.units import MM
 
 ALIKE = 0.1 * MM
 """Root mean square [m] of the difference in thickness between mirrored places up to which the two sides of a plate are

@@ -9,7 +9,7 @@ from scipy.optimize import linear_sum_assignment
 from scipy.spatial import cKDTree
 
 from meshes.cells import Cells
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.modal.modes import Modes
 
 

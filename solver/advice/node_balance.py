@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.modes import Modes
 from solver.modal.node_lines import node_lines
-from solver.units import MM
 
 _STEP = 1.0 * MM
 

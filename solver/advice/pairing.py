@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import t as student
 
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 
 NUMBER_HOLDS = 0.96
 WRONG_NUMBER, NO_MODE = 0.02, 0.02

@@ -8,8 +8,8 @@ from scipy.ndimage import label
 from scipy.spatial import cKDTree
 
 from solver.advice.pattern_match import LinePair, PatternMatch
-from solver.arrays import Bools, Floats, Ints, freeze
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, Ints, freeze
+from solver.core.units import MM
 
 PARTED = 3.0 * MM
 """Lines nearer than this lie as near as powder tells."""

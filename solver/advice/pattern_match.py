@@ -11,11 +11,11 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from solver.arrays import Bools, Floats, freeze
+from solver.core.arrays import Bools, Floats, freeze
+from solver.core.units import MM
 from solver.measured.powder_photo import PlateView
 from solver.modal.modes import Modes
 from solver.modal.node_lines import node_lines
-from solver.units import MM
 
 CANDIDATES = 16
 """Tones among which a pattern is looked for."""

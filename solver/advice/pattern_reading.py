@@ -10,7 +10,7 @@ from solver.advice.pattern_difference import PatternDifference, pattern_differen
 from solver.advice.pattern_match import ALIKE, CLEAR, PatternMatch, match_pattern
 from solver.advice.plate_patterns import PlatePatterns
 from solver.advice.shape_hint import ShapeHint, shape_hint
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.powder_photo import PlateView
 from solver.modal.modes import Modes
 from solver.plate.mode_label import called

@@ -8,8 +8,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from meshes.outline import Outline
-from solver.arrays import Bools, Floats
-from solver.units import MM
+from solver.core.arrays import Bools, Floats
+from solver.core.units import MM
 
 _STATIONS = 201
 _WAIST = (0.35, 0.75)

@@ -10,8 +10,8 @@ import numpy as np
 
 from solver.advice.carving_plan import MARGIN, CarvingPlan, PlannedFigure
 from solver.advice.plan_program import PlanProgram, solve_program
-from solver.arrays import Bools
-from solver.units import MM
+from solver.core.arrays import Bools
+from solver.core.units import MM
 
 DEEPEST_SHARE = 0.6
 """Share of the thickness beyond which no cut is tried, whatever the limits."""

@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.sparse import csc_array, csr_array, eye_array, hstack, triu, vstack
 
-from solver.arrays import Bools, Floats, freeze
-from solver.units import MM
+from solver.core.arrays import Bools, Floats, freeze
+from solver.core.units import MM
 
 TENTH = 0.1 * MM
 """Depths in the program are counted in this [m]."""

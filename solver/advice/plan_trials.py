@@ -12,7 +12,8 @@ from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.fitted_tones import MASS, corrected
 from solver.advice.mode_tracking import matched, weighed_shapes
 from solver.advice.removal_basis import RemovalBasis, SmoothRemoval
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.labels import carried_names
 from solver.modal.modes import Modes, modes_of
@@ -21,7 +22,6 @@ from solver.modal.shell import CubicMesh, cubic_mesh
 from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
 from solver.plate.thinning import thinned
-from solver.units import MM
 
 TONES = 10
 """Tones computed of every trial, among which the numbered ones are followed."""

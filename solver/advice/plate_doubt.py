@@ -10,9 +10,9 @@ from typing import Literal
 import numpy as np
 
 from meshes.readings import spacing
+from solver.core.units import MM
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import is_arched
-from solver.units import MM
 
 ArchSource = Literal["flat", "drawn", "sections", "heights"]
 """How the arch is known."""

@@ -9,9 +9,9 @@ from scipy.sparse import csr_array, eye_array
 from meshes.knot_grid import KnotGrid, knot_grid
 from meshes.outline import Outline
 from meshes.smooth_map import DEGREE, SmoothMap
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.sensitivity import Sensitivity
-from solver.units import MM
 
 THUMB_PLANE = 0.13
 """Length of a thumb plane's scale as a share of the square root of the plate's area: 30 mm on a violin (common practice,

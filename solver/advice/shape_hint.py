@@ -7,11 +7,11 @@ from scipy.spatial import cKDTree
 
 from meshes.removal import Hollow
 from solver.advice.pattern_match import LinePair
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.lattice import lattice_hollows
 from solver.modal.shape_change import ShapeChange
 from solver.plate.plate import Plate
-from solver.units import MM
 
 DEEPEST = 0.3 * MM
 """More than this the calipers do not miss (common practice, no source)."""

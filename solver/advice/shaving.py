@@ -11,15 +11,15 @@ from meshes.removal import Hollow, Together
 from solver.advice.mode_tracking import likeness, matched, weighed_shapes
 from solver.advice.places_in_words import in_mm
 from solver.advice.plan_trials import PlanBench, plan_bench, wood_in_reach
-from solver.arrays import Bools, Floats, Ints, freeze
-from solver.errors import InputError
+from solver.core.arrays import Bools, Floats, Ints, freeze
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.labels import carried_names
 from solver.modal.modes import Modes, modes_of
 from solver.modal.reduced import reduced_model
 from solver.plate.plate import Plate
 from solver.plate.thinning import thinned
-from solver.units import MM
 
 TONES = 20
 """Tones computed before and after, among which they are followed by shape; the live model is built from them too."""

@@ -9,7 +9,7 @@ from solver.advice.pairing import SURE, Expected, HeardTone, Paired, pair_tones
 from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import TONES, ToneResponse, lowest_response
 from solver.advice.wood_prior import WoodPrior
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.measured.tap_tones import TapTones, Tone
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate

@@ -8,11 +8,11 @@ import shapely
 from scipy.spatial import cKDTree
 
 from solver.advice.plan_trials import PlanTrial, plan_bench
-from solver.arrays import Bools, Floats
+from solver.core.arrays import Bools, Floats
+from solver.core.units import MM
 from solver.modal.modes import Modes
 from solver.modal.sensitivity import Sensitivity
 from solver.plate.plate import Plate
-from solver.units import MM
 
 WHOLE_DEPTH = 0.1 * MM
 """Depth [m] of the shaving that is taken from the whole plate for comparison."""

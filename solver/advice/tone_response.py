@@ -18,7 +18,8 @@ from solver.advice.askew_wood import askew_factors, couplings
 from solver.advice.mode_tracking import same_tones
 from solver.advice.plate_doubt import Doubts
 from solver.advice.wood_prior import FITTED, POISSON_SPREAD
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
+from solver.core.units import MM
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.held_shapes import held_slopes
 from solver.modal.modes import Modes, lowest, modes_of
@@ -29,7 +30,6 @@ from solver.plate.mass import bar_mass
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, is_arched, with_arch_form
 from solver.plate.species import CONSTANTS, POISSON
-from solver.units import MM
 
 ARCH = ("rise", "across", "along")
 PARAMETERS = (*FITTED, *ARCH, "caliper", "bar")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 LEAST = 4
 """Plates from which a correlation has an interval: its standard error is ``1/sqrt(n - 3)``."""

@@ -33,8 +33,8 @@ from solver.advice.fitted_wood import Drift, FittedTone, Rival, WoodFit
 from solver.advice.tone_response import PARAMETERS, TONES
 from solver.advice.wood_posterior import WoodPosterior, tone_keys
 from solver.advice.wood_prior import FITTED, WoodPrior
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.plate.climate import Condition
 
 MORE_TONES = 2

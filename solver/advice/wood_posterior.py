@@ -7,7 +7,7 @@ import numpy as np
 
 from solver.advice.tone_response import ARCH, PARAMETERS, ToneResponse
 from solver.advice.wood_prior import FITTED
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.modal.modes import Modes
 from solver.plate.mode_label import tone_key
 from solver.plate.plate import Plate

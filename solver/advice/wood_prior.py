@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.plate.species import Constant
 from solver.plate.wood import Wood
 

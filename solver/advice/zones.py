@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.advice.places_in_words import PlaceWords
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from solver.bench.page_words import in_page_words
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails

@@ -12,7 +12,7 @@ from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.quantities import BarHeight, BarWidth, Place
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ async def _present(request: Request) -> Response:
 def _described(plate: OpenPlate) -> "dict[str, Json]":
     """Return the bar from which the maker begins."""
     from solver.bench.bar_work import highest, present_bar
-    from solver.units import MM
+    from solver.core.units import MM
 
     read = plate.read().plate
     bar = present_bar(read)

@@ -8,17 +8,17 @@ import numpy as np
 
 from solver.advice.bar_trials import BarSweep, check_bar, compare_bars, solve_bars
 from solver.advice.fitted_bars import fitted_comparison
-from solver.arrays import Floats
 from solver.bench.work import Progress
 from solver.commands.belief import beliefs_of
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.modal.node_lines import node_lines
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from solver.stock import usual_bar
-from solver.units import MM
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from solver.bench.answers import Question
 from solver.bench.typed_text import Short, typed_room, with_point
 from solver.commands.book_request import FIGURES, WORDS, BookRequest, Bound, figure_called, order_typed
 from solver.commands.typed_figures import NUMBER
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.plate.climate import Climate

@@ -13,7 +13,7 @@ from solver.bench.book_question import BookQuestion, figures_to_choose
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.bench.work import whole_result
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 _PREFIX = "platewright-bench-"
 _PLACE = re.compile(rf"{_PREFIX}(\d{{1,5}})-\w+")

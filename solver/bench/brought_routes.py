@@ -12,7 +12,7 @@ from solver.bench.brought import Brought, waiting_place
 from solver.bench.guard import UPLOADS
 from solver.bench.plates import OpenPlate
 from solver.bench.state import bench_of, plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 MOST_BROUGHT = 4
 """Files of one plate that wait; the oldest goes when another comes."""

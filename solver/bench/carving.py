@@ -6,7 +6,7 @@ from pathlib import Path
 from meshes.input_file import file_text
 from solver.bench.plates import OpenPlate
 from solver.bench.trial_runs import TrialRuns
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.carved import carved_files, carved_readings
 from solver.plate_folder.change import write_change
 from solver.plate_folder.description import PLATE_FILE

@@ -3,8 +3,8 @@
 import shutil
 from pathlib import Path
 
-from solver.atomic_write import whole_folder
-from solver.errors import InputError
+from solver.core.atomic_write import whole_folder
+from solver.core.errors import InputError
 from solver.plate_folder.description import PLATE_FILE
 
 _DEMONSTRATION = Path(__file__).parents[2] / "cases"

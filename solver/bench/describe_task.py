@@ -12,7 +12,7 @@ from solver.bench.answers import ChangedError, Question, asked, in_thread, sente
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.commands.tones import Json

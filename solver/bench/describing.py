@@ -9,7 +9,7 @@ from pathlib import Path
 from meshes.input_file import file_text
 from solver.commands.tones import Json
 from solver.commands.understood import doubts_of, words_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.species import SPECIES
 from solver.plate_folder.description import PLATE_FILE, READINGS
 from solver.plate_folder.edit import edited_description, pasted_table

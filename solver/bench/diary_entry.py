@@ -10,7 +10,7 @@ from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.typed_text import Short, with_point
 from solver.commands.log_dialogue import last_figures, modes_to_ask
 from solver.commands.log_request import TypedEntry
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.description import Description
 from solver.plate_folder.log_order import SUFFIX
 from solver.plate_folder.schema import LogEntry

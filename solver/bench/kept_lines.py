@@ -6,13 +6,13 @@ from pathlib import Path
 import numpy as np
 
 from solver.advice.pattern_match import ALIKE, ModeScore, pattern_scores
-from solver.arrays import Floats
 from solver.bench.picture import in_mm
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.measured.seen_lines import read_seen_lines
 from solver.modal.modes import Modes
-from solver.units import MM
 
 HOME = "photos"
 

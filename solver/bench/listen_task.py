@@ -14,7 +14,7 @@ from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.quantities import Humidity, Mass, Temperature
 from solver.viewer.dark_page import in_the_dark
 

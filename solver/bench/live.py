@@ -9,18 +9,18 @@ from meshes.removal import Removal
 from solver.advice.mode_tracking import matched
 from solver.advice.places_in_words import PlaceWords, in_mm
 from solver.advice.shaving import LEAST_LEFT
-from solver.arrays import Bools, Floats, freeze
 from solver.bench.picture import Drawing, in_microns
 from solver.bench.picture import in_mm as line_in_mm
 from solver.bench.shown_tones import ShownTones
 from solver.bench.solving import LivePlate
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.arrays import Bools, Floats, freeze
+from solver.core.errors import InputError
+from solver.core.units import GRAM, MM
 from solver.modal.node_lines import lines_of_motion
 from solver.modal.pitch import pitch
 from solver.modal.reduced import Trial
 from solver.plate.plate import Plate
-from solver.units import GRAM, MM
 from solver.viewer.thinning_map import place_words
 
 _SPECK = 0.05e-6

@@ -9,7 +9,7 @@ from starlette.routing import Route
 from solver.bench.answers import in_thread, sentences
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.shown_tones import ShownTones

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from platformdirs import user_state_path
 
-from solver.atomic_write import whole_file
 from solver.bench.demonstrations import demonstration_folders
-from solver.errors import InputError
+from solver.core.atomic_write import whole_file
+from solver.core.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.portable_name import check_portable
 

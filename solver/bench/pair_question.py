@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from solver.bench.answers import Question
 from solver.bench.typed_text import Short, with_point
 from solver.commands.pair_request import INTERVAL_WORDS, cents_of, once_for_each_mode, relation_between
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.advice.plate_pair import Relation

@@ -6,13 +6,13 @@ from math import isnan
 import numpy as np
 
 from solver.advice.mirror_image import sides_are_alike
-from solver.arrays import Floats
 from solver.commands.plan_limits import usual_removal_mm
 from solver.commands.tones import Json
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
 from solver.plate_folder.description import Description
-from solver.units import MM
 from solver.viewer.captions import end_names, side_names
 from solver.viewer.colours import MOTION, REMOVAL, THICKNESS
 from solver.viewer.plan_view import PlanGrid, plan_grid

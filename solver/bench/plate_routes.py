@@ -14,7 +14,7 @@ from solver.bench.fingerprint import body_fingerprint, fingerprint
 from solver.bench.plate_work import solve_for_page
 from solver.bench.plates import OpenPlate, Solved
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.work import Job

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from solver.bench.answers import ChangedError
 from solver.bench.fingerprint import body_fingerprint, fingerprint
-from solver.bounded_reading import OverboundError
-from solver.errors import InputError
+from solver.core.bounded_reading import OverboundError
+from solver.core.errors import InputError
 from solver.plate_folder.act import settle
 from solver.plate_folder.description import read_description
 
@@ -53,7 +53,7 @@ class ReadPlate:
     @property
     def least(self) -> float | None:
         """The thickness [m] nowhere to be passed, if one is set."""
-        from solver.units import MM
+        from solver.core.units import MM
 
         wanted = self.description.table.wanted
         return wanted.min_thickness_mm * MM if wanted and wanted.min_thickness_mm else None

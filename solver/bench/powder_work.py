@@ -7,7 +7,6 @@ import numpy as np
 
 from solver.advice.pattern_reading import PatternReading
 from solver.advice.plate_patterns import KnownShapes
-from solver.arrays import Floats
 from solver.bench.brought import called_by_name
 from solver.bench.page_words import in_page_words
 from solver.bench.picture import in_mm
@@ -16,12 +15,13 @@ from solver.commands.pattern import pattern_reading
 from solver.commands.pattern_answer import pattern_as_json, pattern_in_words
 from solver.commands.pattern_request import PatternRequest, checked_hz, checked_side, read_landmarks
 from solver.commands.tones import Json
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.measured.landmarks import FEWEST, named_places
 from solver.measured.photo_file import Photo, as_png
 from solver.measured.plate_form import PlateForm
 from solver.modal.node_lines import node_lines
 from solver.plate.plate import Plate
-from solver.units import MM
 
 
 @dataclass(frozen=True)

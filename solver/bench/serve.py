@@ -18,7 +18,7 @@ from solver.bench.offers import memory_file
 from solver.bench.plate_routes import begin_solving
 from solver.bench.start_file import write_start_file
 from solver.bench.state import BenchState
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 LOOPBACK = "127.0.0.1"
 _MOST_WAITING = 2048

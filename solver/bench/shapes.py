@@ -4,10 +4,10 @@ import base64
 
 import numpy as np
 
-from solver.arrays import Floats
 from solver.commands.tones import Json
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.modes import Modes
-from solver.units import MM
 
 
 def shapes_as_json(modes: Modes) -> dict[str, Json]:

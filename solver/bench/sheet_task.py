@@ -12,7 +12,7 @@ from solver.bench.answers import asked, in_thread, sentences
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.sheet_work import DrawnSheet

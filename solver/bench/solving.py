@@ -11,18 +11,18 @@ from solver.advice.plate_patterns import SHAPES, KnownShapes
 from solver.advice.tap_reading import MOST_COMPUTED
 from solver.advice.thinning import ThinningMap
 from solver.advice.tone_response import MeshedPlate, response_of
-from solver.arrays import Floats, Singles, freeze
 from solver.bench.picture import LINES
 from solver.bench.shown_tones import ShownTones, expected_tones
 from solver.bench.work import Progress
 from solver.commands.belief import belief_of
 from solver.commands.tap import tapped_plate
+from solver.core.arrays import Floats, Singles, freeze
+from solver.core.parallel import both
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.modes import Modes, lowest, modes_of
 from solver.modal.reduced import ReducedModel, reduced_model
 from solver.modal.reduced_section import reduced_section
 from solver.modal.sensitivity import thinning_sensitivity
-from solver.modal.side_by_side import both
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from solver.viewer.plan_view import plan_grid

@@ -4,7 +4,7 @@ import os
 from html import escape
 from pathlib import Path
 
-from solver.atomic_write import UnwritableError
+from solver.core.atomic_write import UnwritableError
 
 _PAGE = """<!doctype html>
 <html lang="en">

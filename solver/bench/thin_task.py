@@ -13,7 +13,7 @@ from solver.bench.answers import Question, asked, in_thread, sentences
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.trial_schema import StrokeTable
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ import secrets
 import threading
 from collections.abc import Callable
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 USED = (
     "This address was used already, or is from an earlier start; expected a new one, for each opens the bench once. "

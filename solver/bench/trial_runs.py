@@ -11,7 +11,7 @@ from solver.bench.live import LiveBench, Taken, patch_as_json, trial_as_json, tr
 from solver.bench.picture import in_microns
 from solver.bench.trial_steps import TrialSteps
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.trial_schema import MOST_STROKES, PlannedTable, StrokeTable, TrialTable
 from solver.plate_folder.trials import (
     planned_removal,

@@ -14,7 +14,7 @@ from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
 from solver.bench.typed_text import Short, typed_room
 from solver.bench.work import whole_result
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.wood_work import FoundWood

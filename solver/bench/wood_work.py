@@ -15,7 +15,7 @@ from solver.commands.climate_answer import weather_as_json
 from solver.commands.climate_words import said_of_band
 from solver.commands.fit import check_told, chosen_entries, fit_folder
 from solver.commands.fit_answer import fit_as_json
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.climate import Climate
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.read import read_folder

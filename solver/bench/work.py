@@ -15,7 +15,7 @@ from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Generic, Literal, Protocol, TypeVar, cast
 
 from solver.bench.page_words import in_page_words
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from multiprocessing.context import ForkServerContext, SpawnContext

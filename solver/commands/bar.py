@@ -9,9 +9,9 @@ from rich.status import Status
 
 from solver.commands.bar_request import BarRequest
 from solver.commands.headline import headline
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.description import Description, read_description
-from solver.units import MM
 
 if TYPE_CHECKING:
     from solver.advice.bar_choice import WantedBar

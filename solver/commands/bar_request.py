@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from pydantic import TypeAdapter, ValidationError
 
 from solver.commands.typed_figures import NUMBER, typed_mode
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.quantities import BarHeight, BarWidth, Place
 
 if TYPE_CHECKING:

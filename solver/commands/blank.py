@@ -9,10 +9,10 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.commands.typed_path import as_typed
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GRAM
 from solver.plate_folder.description import Description, read_description
 from solver.plate_folder.schema import LogEntry
-from solver.units import GRAM
 
 if TYPE_CHECKING:
     from solver.advice.fit_entry import FitEntry

@@ -14,10 +14,10 @@ from solver.advice.fit_doubts import doubts_in
 from solver.advice.fitted_wood import FittedTone
 from solver.advice.wood_prior import FITTED
 from solver.commands.tones import Json
+from solver.core.units import GPA, GRAM, MM
 from solver.modal.pitch import cents_between
 from solver.plate.plate import Plate
 from solver.plate.species import Constant
-from solver.units import GPA, GRAM, MM
 
 _FORMS = {"twist": "twist", "along": "bending along x", "across": "bending along y"}
 

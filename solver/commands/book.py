@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from solver.commands.book_request import BookRequest, chosen
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.advice.alike import Likeness

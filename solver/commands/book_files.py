@@ -4,9 +4,9 @@ import csv
 from collections.abc import Sequence
 from pathlib import Path
 
-from solver.atomic_write import whole_file
 from solver.commands.book_answer import figures_in
 from solver.commands.book_rows import CONSTANTS, Row, unit_of
+from solver.core.atomic_write import whole_file
 
 Cell = str | float | int | None
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from solver.commands.typed_figures import NUMBER
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:

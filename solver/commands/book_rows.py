@@ -14,7 +14,7 @@ from pathlib import Path
 from solver.advice.climate_bounds import ToneBounds, tone_bounds
 from solver.advice.climate_log import Weathered, moistures
 from solver.commands.log_observations import observed
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.climate import Climate, Condition, mass_factor, settled_in
 from solver.plate_folder.book import Page, plate_folders, read_page
 from solver.plate_folder.schema import FittedTable, LogEntry, WoodTable

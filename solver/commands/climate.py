@@ -9,7 +9,7 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.commands.log_observations import observed
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.description import Description, read_description
 
 if TYPE_CHECKING:

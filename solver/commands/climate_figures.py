@@ -7,7 +7,8 @@ import numpy as np
 
 from solver.advice.climate_log import Weathered
 from solver.advice.climate_shift import WeatherResponse
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import GPA, GRAM, MM
 from solver.plate.climate import (
     GROUPS,
     Climate,
@@ -18,7 +19,6 @@ from solver.plate.climate import (
     swollen_by,
 )
 from solver.plate.mass import survey_cells
-from solver.units import GPA, GRAM, MM
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,11 +12,11 @@ from rich.console import Console
 from meshes.input_file import file_bytes
 from solver.commands.headline import headline
 from solver.commands.log_observations import observed
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GRAM
 from solver.plate_folder.description import PLATE_FILE, Description, read_description
 from solver.plate_folder.schema import LogEntry
 from solver.plate_folder.stage_doubts import stage_doubts
-from solver.units import GRAM
 
 if TYPE_CHECKING:
     from solver.advice.fit_entry import FitEntry

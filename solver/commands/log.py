@@ -15,13 +15,13 @@ from solver.commands.log_answer import history_as_json, history_as_table
 from solver.commands.log_dialogue import YES, Ask, ask_for_entry
 from solver.commands.log_history import History
 from solver.commands.log_request import LogRequest, TypedEntry, entry_typed
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.description import READINGS, Description, read_description, read_entries
 from solver.plate_folder.log_doubts import doubts_of
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX
 from solver.plate_folder.schema import LogEntry
 from solver.plate_folder.stage_doubts import stage_doubts
-from solver.units import MM
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:

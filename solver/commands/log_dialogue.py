@@ -9,7 +9,7 @@ from rich.text import Text
 from solver.commands.log_request import TypedEntry
 from solver.commands.modes import parts_left_out
 from solver.commands.typed_figures import typed_mode, typed_number, typed_words
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.schema import LogEntry, PlateTable
 
 Ask = Callable[[str], str]

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from solver.commands.log_dialogue import USUAL_MODES
 from solver.commands.log_history import History
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.viewer.log_chart import Air, Line, LogChart, Point
 
 MOST_MODES = 6

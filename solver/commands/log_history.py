@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import log2
 from typing import TYPE_CHECKING
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.description import Description
 from solver.plate_folder.schema import ClimateTable, LogEntry, PlateTable, WantedTable
 

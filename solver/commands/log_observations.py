@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GRAM
 from solver.plate_folder.schema import LogEntry
-from solver.units import GRAM
 
 if TYPE_CHECKING:
     from solver.advice.climate_log import Observation

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from solver.commands.modes import parts_left_out
 from solver.commands.typed_figures import typed_date, typed_modes, typed_number, typed_words
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, standing
 from solver.plate_folder.schema import LogEntry
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.description import read_description
 
 if TYPE_CHECKING:

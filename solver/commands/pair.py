@@ -10,7 +10,7 @@ from solver.commands.headline import headline
 from solver.commands.pair_request import PairRequest, check_roles
 from solver.commands.plan_limits import read_limits
 from solver.commands.plan_request import PlanRequest
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.description import Description, read_description
 from solver.viewer.page_files import picture_kind
 

@@ -13,9 +13,9 @@ from solver.advice.plate_pair import PairedMode, PairMember, PairTone, PlatePair
 from solver.commands.climate_answer import band_in_words, room_in_words
 from solver.commands.plan_answer import CAUTION, verdict
 from solver.commands.tones import Json
+from solver.core.units import GRAM, MM
 from solver.modal.pitch import INTERVALS, interval_in_words
 from solver.plate.climate import Climate, mass_factor, settled_in
-from solver.units import GRAM, MM
 
 NOT_JUDGED = "The intervals are shown and not judged; say which you want with --relation, as in 5=+80..+180."
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.pitch import INTERVALS
 from solver.plate_folder.description import Description
 

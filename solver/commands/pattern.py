@@ -9,10 +9,10 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.commands.pattern_request import LandmarkText, PatternRequest
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.measured.read_apart import photo_apart
 from solver.plate_folder.description import read_description
-from solver.units import MM
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:

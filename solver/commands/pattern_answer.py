@@ -13,8 +13,8 @@ from solver.advice.pattern_match import ModeScore
 from solver.advice.pattern_reading import PatternReading
 from solver.advice.places_in_words import in_mm
 from solver.commands.pattern_request import PatternRequest
+from solver.core.units import MM
 from solver.plate.reshaped_arch import is_arched
-from solver.units import MM
 from solver.viewer.captions import mode_name
 from solver.viewer.pattern_words import middle_words, parting_words
 from solver.viewer.thinning_map import place_words

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 Side = Literal["inside", "outside"]
 

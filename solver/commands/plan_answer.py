@@ -12,12 +12,12 @@ from solver.advice.fitted_tones import MASS
 from solver.advice.plan_hindrance import Hindrance
 from solver.advice.plan_passes import PlanPass
 from solver.advice.removal_basis import plane_length
-from solver.arrays import Floats
 from solver.commands.plan_remarks import how_sure, is_borne_out
 from solver.commands.tones import Json
+from solver.core.arrays import Floats
+from solver.core.units import GRAM, MM
 from solver.modal.labels import SharedPattern
 from solver.plate.mode_label import key_called
-from solver.units import GRAM, MM
 from solver.viewer.plan_picture import figure_words
 
 _LEAST_GUESS = 0.02

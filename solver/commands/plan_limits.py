@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 from pydantic import TypeAdapter, ValidationError
 
 from solver.commands.plan_request import PlanRequest
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.quantities import Thickness
 from solver.plate_folder.schema import WantedTable
-from solver.units import MM
 
 if TYPE_CHECKING:
     from solver.advice.carving_plan import LeastThickness, PlanLimits

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from pydantic import TypeAdapter, ValidationError
 
 from solver.commands.typed_figures import typed_mode
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GRAM
 from solver.plate.mode_label import key_called
 from solver.plate_folder.quantities import Mass
 from solver.plate_folder.schema import WantedTable
-from solver.units import GRAM
 
 if TYPE_CHECKING:
     from solver.advice.plan_trials import PlanTrial

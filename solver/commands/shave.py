@@ -11,8 +11,8 @@ from rich.text import Text
 
 from solver.commands.headline import headline
 from solver.commands.shave_request import ShaveRequest
+from solver.core.units import GRAM, MM
 from solver.plate_folder.description import read_description
-from solver.units import GRAM, MM
 from solver.viewer.tone_words import mixed_words, mode_cell
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 MOST_SHOWN = 16
 """As many tones are followed safely; one further up might have gone over into a tone that was not computed."""

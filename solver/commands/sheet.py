@@ -8,10 +8,9 @@ from rich.console import Console
 
 from solver.commands.headline import headline
 from solver.commands.plan_request import PlanRequest, read_wishes
-from solver.commands.sheet_trial import open_trial, trial_content
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.description import read_description
-from solver.units import MM
 from solver.viewer.sheet.paper import PAPER_NAMES, PaperName
 
 if TYPE_CHECKING:
@@ -89,6 +88,8 @@ def run_sheet(request: SheetRequest, out: Console, busy: Console) -> None:
     if request.plan is not None:
         read_wishes(request.plan, description.table.wanted)
     if request.trial is not None:
+        from solver.commands.sheet_trial import open_trial
+
         open_trial(description.folder, request.trial)
     out.print(headline(description.table))
     with busy.status("Reading the plate"):
@@ -120,6 +121,7 @@ def sheet_content(read: "PlateFolder", request: SheetRequest) -> "SheetContent":
     """Return what stands on the sheet; raises InputError as `run_sheet`."""
     from solver.commands.sheet_content import content_as_it_is
     from solver.commands.sheet_plan import planned_content
+    from solver.commands.sheet_trial import trial_content
 
     if request.plan is not None:
         content = planned_content(read, request.plan, request.modes)

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
-from solver.errors import InputError
-from solver.units import MM
+from solver.core.errors import InputError
+from solver.core.units import MM
 
 if TYPE_CHECKING:
     from solver.modal.modes import Modes

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.trial_schema import TrialTable
 from solver.plate_folder.trials import read_trials, trial_key, trial_removals
 

@@ -12,7 +12,7 @@ from rich.text import Text
 from solver.commands.headline import headline
 from solver.commands.log_dialogue import YES, Ask
 from solver.commands.typed_path import as_typed
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.read_apart import recordings_apart
 from solver.plate_folder.description import read_description
 from solver.viewer.page_files import picture_kind

@@ -9,13 +9,13 @@ from rich.text import Text
 from solver.advice.places_in_words import in_mm
 from solver.advice.tap_reading import TapReading
 from solver.commands.tones import Json
+from solver.core.units import MM
 from solver.measured.mains import is_mains
 from solver.measured.tap_tones import TapTones, Tone
 from solver.modal.node_lines import hold_and_tap
 from solver.modal.pitch import pitch
 from solver.plate.plate import Plate
 from solver.plate_folder.read import PlateFolder
-from solver.units import MM
 from solver.viewer.captions import mode_name
 
 _ON_THE_PLATE = (

@@ -8,14 +8,14 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.advice.wood_posterior import Forecast
-from solver.arrays import Floats
 from solver.commands.belief import FITTED_NOTE
+from solver.core.arrays import Floats
+from solver.core.units import GRAM, MM
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap
 from solver.modal.pitch import pitch
 from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate
-from solver.units import GRAM, MM
 from solver.viewer.tone_words import mixed_words, mode_cell
 
 Json = dict[str, "Json"] | list["Json"] | str | float | int | None

@@ -6,7 +6,7 @@ from unicodedata import category
 
 from pydantic import TypeAdapter, ValidationError
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.quantities import Frequency, Humidity, Mass, Temperature
 from solver.plate_folder.schema import ModesHz, Taken
 

@@ -12,10 +12,10 @@ from rich.text import Text
 
 from solver.commands.headline import headline
 from solver.commands.plan_request import tone_asked
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GRAM, MM
 from solver.plate.mode_label import key_called
 from solver.plate_folder.description import read_description
-from solver.units import GRAM, MM
 from solver.viewer.page_files import picture_kind
 from solver.viewer.tone_words import mixed_words
 

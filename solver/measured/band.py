@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.recording import RATE_HZ
 from solver.measured.taps import Segment
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 
 FREEDOMS = 9
 """Of a camera: three turns, three shifts, focal length, and where on the photo its axis points."""

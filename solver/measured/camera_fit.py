@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.camera import FREEDOMS, Camera
 
 PRIOR = np.array([np.inf, np.inf, np.inf, np.inf, np.inf, np.inf, 0.25, 0.04, 0.04])

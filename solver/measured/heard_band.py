@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.band import Band, Complexes, band_of, complex_rates
 from solver.measured.poles import STEADY_DAMPING, Poles
 from solver.measured.recording import RATE_HZ

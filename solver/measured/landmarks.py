@@ -5,14 +5,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from solver.arrays import Floats, freeze
-from solver.errors import InputError
+from solver.core.arrays import Floats, freeze
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.measured.camera import FREEDOMS, Camera, square_on
 from solver.measured.camera_fit import best_camera
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm
 from solver.measured.pose_fit import PoseFit, fitted_pose, pose_of, roughly_fitted, softened
-from solver.units import MM
 
 FEWEST = 4
 _TURNS = 12

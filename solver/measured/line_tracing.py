@@ -7,10 +7,10 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 from scipy.spatial import cKDTree
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.measured.powder_ridges import Ridges
 from solver.measured.straightened import Straightened
-from solver.units import MM
 
 _SURE, _MAYBE = 0.5, 0.22
 """Strength at which a crest begins a line and above which it goes on, as shares of the strong ones."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import distance_transform_edt, gaussian_filter, map_coordinates
 
-from solver.arrays import Bools, Floats, Ints
+from solver.core.arrays import Bools, Floats, Ints
 
 DIRECTIONS = 8
 """Kinds of edges by the direction across them, each 22.5 degrees wide; neighbours count half in."""

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.arrays import Floats, freeze
-from solver.errors import InputError
+from solver.core.arrays import Floats, freeze
+from solver.core.errors import InputError
 from solver.measured.camera import usual_focal
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import shapely
 from meshes.arch import Arch
 from meshes.graduation import Graduation
 from meshes.outline import Outline
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 _EVEN = 0.006
 """Share of the length by which a rim may miss its own mirror image and still look the same to a camera."""

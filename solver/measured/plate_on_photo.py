@@ -2,7 +2,7 @@
 
 from scipy.ndimage import zoom
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.photo_edges import edge_distances
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm

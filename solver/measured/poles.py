@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 
 LEAST_Q, MOST_Q = 4.0, 600.0
 """Q of what can be a mode of a plate; wood alone stands between 20 and 150 (common practice, no source)."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter, map_coordinates
 
-from solver.arrays import Bools, Floats
+from solver.core.arrays import Bools, Floats
 from solver.measured.camera import Camera
 from solver.measured.camera_fit import best_camera
 from solver.measured.plate_form import PlateForm

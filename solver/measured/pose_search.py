@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from solver.arrays import Floats, Singles
+from solver.core.arrays import Floats, Singles
 from solver.measured.camera import Camera, square_on
 from solver.measured.camera_fit import best_camera
 from solver.measured.photo_edges import EdgeDistances, direction_of

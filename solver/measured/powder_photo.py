@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial import cKDTree
 
-from solver.arrays import Bools, Floats
-from solver.errors import InputError
+from solver.core.arrays import Bools, Floats
+from solver.core.errors import InputError
 from solver.measured.camera import Camera
 from solver.measured.line_tracing import trace_lines
 from solver.measured.photo_file import Photo

@@ -13,9 +13,9 @@ from scipy.ndimage import (
     uniform_filter1d,
 )
 
-from solver.arrays import Bools, Floats
+from solver.core.arrays import Bools, Floats
+from solver.core.units import MM
 from solver.measured.straightened import Straightened
-from solver.units import MM
 
 WIDTHS = (1.5 * MM, 2.2 * MM, 3.2 * MM, 4.6 * MM)
 """Half widths of powder lines that are looked for [m]."""

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from solver.bounded_reading import BoundedFile, BoundedReading, Kind
+from solver.core.bounded_reading import BoundedFile, BoundedReading, Kind
 
 if TYPE_CHECKING:
     from solver.measured.photo_file import Photo

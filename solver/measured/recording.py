@@ -15,8 +15,8 @@ from typing import IO, TYPE_CHECKING
 
 import numpy as np
 
-from solver.arrays import Bools, Floats, Ints, freeze
-from solver.errors import InputError
+from solver.core.arrays import Bools, Floats, Ints, freeze
+from solver.core.errors import InputError
 from solver.measured.telephone_sound import LOSSLESS, is_m4a, telephone_sound
 from solver.measured.wav_file import WavSound, is_wav
 

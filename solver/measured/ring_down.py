@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.band import Band, Complexes
 from solver.measured.poles import LEAST_Q, MOST_Q, Poles
 from solver.measured.strengths import Projected

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 
 from meshes.readings_csv import read_table
-from solver.arrays import Floats
-from solver.atomic_write import whole_file
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.atomic_write import whole_file
+from solver.core.units import MM
 
 COLUMNS = ("line", "x_mm", "y_mm")
 

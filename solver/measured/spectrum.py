@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.measured.recording import RATE_HZ, Recording
 from solver.measured.taps import Segment, find_taps
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import distance_transform_edt, gaussian_filter, map_coordinates
 
-from solver.arrays import Bools, Floats
+from solver.core.arrays import Bools, Floats
+from solver.core.units import MM
 from solver.measured.camera import Camera
 from solver.measured.plate_form import PlateForm
-from solver.units import MM
 
 _STEPS = 450
 _STEP = (0.4 * MM, 0.9 * MM)

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.band import Alike, Complexes, complex_rates
 from solver.measured.poles import STEADY_DAMPING, Poles
 from solver.measured.recording import RATE_HZ

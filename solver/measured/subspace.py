@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.band import Band, Complexes
 from solver.measured.poles import LEAST_Q, MOST_Q, Poles
 from solver.measured.recording import RATE_HZ

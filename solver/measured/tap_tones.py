@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.heard_band import HeardBand, Sounding, listen, listen_again
 from solver.measured.recording import Recording
 from solver.measured.taps import Segment, find_taps

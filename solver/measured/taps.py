@@ -11,8 +11,8 @@ import numpy as np
 from scipy.ndimage import maximum_filter1d, uniform_filter1d
 from scipy.signal import butter, oaconvolve, sosfilt
 
-from solver.arrays import Floats, freeze
-from solver.errors import InputError
+from solver.core.arrays import Floats, freeze
+from solver.core.errors import InputError
 from solver.measured.recording import RATE_HZ, Recording
 
 CONTACT_S = 0.004

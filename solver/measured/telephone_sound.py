@@ -8,7 +8,7 @@ from typing import IO, TYPE_CHECKING
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 if TYPE_CHECKING:
     from av.audio.frame import AudioFrame

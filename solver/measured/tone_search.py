@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 from scipy.stats import chi2
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.band import Band, complex_rates
 from solver.measured.poles import MOST_Q, Poles
 from solver.measured.recording import RATE_HZ

@@ -9,12 +9,12 @@ import scipy.sparse as sp
 from scipy.sparse.linalg import SuperLU
 
 from meshes.triangulate import PlateMesh
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
+from solver.core.parallel import in_parallel
 from solver.modal.eigen import factored
 from solver.modal.layers import Layer, layers, stiffening
 from solver.modal.section import part_stiffness
 from solver.modal.shell import NODES_PER_ELEMENT, CubicMesh
-from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS, director_motion, layer_frame, strain_operators
 from solver.plate.plate import Plate
 from solver.plate.wood import Wood
@@ -77,10 +77,10 @@ def assemble(plate: Plate, mesh: PlateMesh, cubic: CubicMesh) -> ModalModel:
     pattern = block_pattern(cubic)
     stiff = _gather(
         pattern,
-        side_by_side(lambda x: (x.elements, layer_stiffness(x)), stiffening(plate, mesh, cubic.stiffness)),
+        in_parallel(lambda x: (x.elements, layer_stiffness(x)), stiffening(plate, mesh, cubic.stiffness)),
     )
     heavy = _gather(
-        pattern, side_by_side(lambda x: (x.elements, layer_inertia(x)), layers(plate, mesh, cubic.mass))
+        pattern, in_parallel(lambda x: (x.elements, layer_inertia(x)), layers(plate, mesh, cubic.mass))
     )
     inertia = pattern.matrix(heavy)
     mass = _mass(inertia)

@@ -7,7 +7,7 @@ import numpy as np
 import scipy.sparse as sp
 from scipy.sparse.linalg import SuperLU, splu
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 BLOCK = 4
 """Vectors carried together; a value repeated up to this many times is found as often as it occurs."""

@@ -10,14 +10,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from meshes.triangulate import PlateMesh
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.parallel import in_parallel
 from solver.modal.assembly import layer_inertia
 from solver.modal.jets import field_jets, jet_layer
 from solver.modal.layers import Layer, layers, stiffening
 from solver.modal.modes import Modes
 from solver.modal.section import Part, part_stiffness
 from solver.modal.shell import CubicMesh
-from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS, layer_frame, strain_operators
 from solver.plate.plate import Plate
 
@@ -64,7 +64,7 @@ def held_slopes(
     """
     values = (2 * np.pi * modes.hz) ** 2
     plates = [plate, *(other for other, _ in others)]
-    here, *there = side_by_side(lambda one: _energies(one, mesh, cubic, modes), plates)
+    here, *there = in_parallel(lambda one: _energies(one, mesh, cubic, modes), plates)
     out = np.zeros((len(values), len(others)))
     for column, (energies, (_, step)) in enumerate(zip(there, others, strict=True)):
         stiff, heavy = energies - here

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import scipy.sparse as sp
 
-from solver.arrays import Floats, Ints, Singles
+from solver.core.arrays import Floats, Ints, Singles
 from solver.modal.layers import Layer
 from solver.modal.shell import CubicMesh
 from solver.modal.strains import FIELDS

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.plate.mode_label import NUMBERS, WISHED
 
 NAMED_AMONG = 10

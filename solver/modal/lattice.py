@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 
 from meshes.outline import Outline
 from meshes.removal import Hollow
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 STEP = 0.034
 """Distance of the small hollows [m] on a plate of a violin's size; larger plates take it in proportion."""

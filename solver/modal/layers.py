@@ -7,7 +7,7 @@ import numpy as np
 
 from meshes.arch import Arch
 from meshes.triangulate import PlateMesh
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.modal.section import ACROSS_REACH, SHEAR_REACH, Part
 from solver.modal.shell import Sampling
 from solver.modal.strains import Middle

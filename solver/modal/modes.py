@@ -9,8 +9,8 @@ import scipy.sparse as sp
 from threadpoolctl import threadpool_limits
 
 from meshes.triangulate import triangulate
-from solver.arrays import Floats, Ints, freeze
-from solver.errors import InputError
+from solver.core.arrays import Floats, Ints, freeze
+from solver.core.errors import InputError
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.eigen import orthonormal
 from solver.modal.labels import (

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from solver.arrays import Bools, Floats, Ints, freeze
+from solver.core.arrays import Bools, Floats, Ints, freeze
 from solver.modal.modes import Modes
 
 _LEAST_LENGTH = 0.004

@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 
 PATCHES_PER_ZONE, ZONES_PER_GROUP = 4, 4
 PATCHES_PER_GROUP = PATCHES_PER_ZONE * ZONES_PER_GROUP

@@ -19,7 +19,8 @@ from meshes.edge import Edge
 from meshes.graduation import uniform_graduation
 from meshes.outline import Outline
 from meshes.triangulate import triangulate
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
+from solver.core.units import MM
 from solver.modal.assembly import assemble
 from solver.modal.labels import node_areas
 from solver.modal.shapes import free_shapes
@@ -27,7 +28,6 @@ from solver.modal.shell import cubic_mesh
 from solver.plate.mode_label import NUMBERS
 from solver.plate.plate import Plate, Role
 from solver.plate.species import find_species, wood_of
-from solver.units import MM
 
 CLEAR_SHAPE = 0.5
 """Share of the polynomials of a number above which a panel's mode has its pattern; a plate with a waist has all five."""

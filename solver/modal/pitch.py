@@ -2,7 +2,7 @@
 
 import math
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 A4_HZ = 440.0

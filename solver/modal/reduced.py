@@ -12,8 +12,9 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats, Ints, Singles, freeze, seal
-from solver.errors import InputError
+from solver.core.arrays import Floats, Ints, Singles, freeze, seal
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.modal.assembly import ModalModel
 from solver.modal.labels import carried_names
 from solver.modal.modes import Modes
@@ -26,7 +27,6 @@ from solver.modal.reduced_tables import ReducedTables
 from solver.modal.responses import strained_modes
 from solver.modal.strains import FIELDS
 from solver.modal.sum_tree import SumTree
-from solver.units import MM
 
 FEWEST_MODES = 16
 """Modes of the full solve that a reduced model needs."""

@@ -6,7 +6,8 @@ from functools import partial
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, Singles, seal
+from solver.core.arrays import Floats, Ints, Singles, seal
+from solver.core.parallel import THREADS, in_parallel
 from solver.modal.assembly import ModalModel
 from solver.modal.eigen import orthonormal
 from solver.modal.jets import field_jets, nodal_forces
@@ -14,7 +15,6 @@ from solver.modal.modes import Modes
 from solver.modal.reduced_section import ReducedSection
 from solver.modal.responses import SECANT, LocalSources, StrainedModes, strongest_sources
 from solver.modal.rigid import rigid_motions
-from solver.modal.side_by_side import THREADS, side_by_side
 
 ANSWERED = 8
 """Modes that a reduced model answers for."""
@@ -106,7 +106,7 @@ def reduced_basis(
     batches = [slice(a, min(a + _AT_ONCE, count)) for a in range(broad, count, _AT_ONCE)]
     work: list[Callable[[], None]] = [everywhere]
     work += [partial(answers.answer_sources, rows, here, broad) for rows in batches]
-    side_by_side(lambda some: some(), work)
+    in_parallel(lambda some: some(), work)
     return _joined(answers, (2 * np.pi * modes.hz) ** 2)
 
 
@@ -118,7 +118,7 @@ def _joined(answers: _Answers, values: Floats) -> ReducedBasis:
     """
     model, known = answers.model, answers.known
     forces = answers.forces.T
-    products = np.vstack(side_by_side(lambda some: some @ forces, np.array_split(answers.shapes, THREADS)))
+    products = np.vstack(in_parallel(lambda some: some @ forces, np.array_split(answers.shapes, THREADS)))
     size = np.sqrt(np.diag(products))
     products = 0.5 * (products + products.T) / (size[:, None] * size)
     into, withheld = _orthonormal_in_turn(products, len(products) - WITHHELD)
@@ -130,7 +130,7 @@ def _joined(answers: _Answers, values: Floats) -> ReducedBasis:
     responses[:] = answers.shapes.T.astype(np.float32) @ into.astype(np.float32)
     full = model.inertia.astype(np.float32)
     heavy = np.vstack(
-        side_by_side(lambda some: (full @ some).T @ responses, np.array_split(responses, THREADS, axis=1))
+        in_parallel(lambda some: (full @ some).T @ responses, np.array_split(responses, THREADS, axis=1))
     )
     stiffness, inertia = np.zeros((m + r, m + r)), np.eye(m + r)
     inertia[m:, m:] = 0.5 * (heavy + heavy.T)

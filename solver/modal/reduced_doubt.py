@@ -20,7 +20,7 @@ import numpy as np
 import scipy.sparse as sp
 from scipy.linalg import cho_solve, cholesky
 
-from solver.arrays import Floats, Singles, seal
+from solver.core.arrays import Floats, Singles, seal
 from solver.modal.reduced_basis import ANSWERED
 from solver.modal.reduced_section import ReducedSection
 from solver.modal.responses import StrainedModes

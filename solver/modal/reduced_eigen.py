@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 from scipy.linalg import cho_solve, cholesky, eigh
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 _SPARE = 4
 _SETTLED = 1e-7

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Ints, Singles
+from solver.core.arrays import Ints, Singles
+from solver.core.parallel import in_parallel
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.patches import PATCHES_PER_GROUP, PATCHES_PER_ZONE, ZONES_PER_GROUP
@@ -13,14 +14,13 @@ from solver.modal.reduced_basis import FINE, ReducedBasis
 from solver.modal.reduced_section import ReducedSection
 from solver.modal.reduced_tables import LINES, POWERS, ReducedTables
 from solver.modal.section_cubic import DEGREE
-from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS
 
 
 def reduced_tables(model: ModalModel, section: ReducedSection, basis: ReducedBasis) -> ReducedTables:
     """Tabulate a plate's reduced matrices against what is taken from it."""
     filling = _Filling(model, section, basis, *_room(section.patches.groups, basis))
-    side_by_side(filling.fill, range(section.patches.groups))
+    in_parallel(filling.fill, range(section.patches.groups))
     thickness = section.wood.thickness[section.patches.order]
     return ReducedTables(
         section.patches, thickness, filling.fine, filling.heavy, filling.crossing, filling.coarse

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats, Singles, freeze, seal
+from solver.core.arrays import Floats, Singles, freeze, seal
 from solver.modal.assembly import ModalModel
 from solver.modal.lattice import Lattice, lattice
 from solver.modal.patches import Patches, make_patches

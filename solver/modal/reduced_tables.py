@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from solver.arrays import Bools, Floats, Ints, Singles, seal
+from solver.core.arrays import Bools, Floats, Ints, Singles, seal
 from solver.modal.patches import PATCHES_PER_ZONE, Patches
 from solver.modal.section_cubic import DEGREE
 

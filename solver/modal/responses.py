@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 
-from solver.arrays import Floats, Singles
+from solver.core.arrays import Floats, Singles
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.lattice import Lattice

@@ -3,7 +3,7 @@
 import numpy as np
 
 from meshes.arch import Arch
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.strains import FIELDS
 from solver.modal.surface import surface_at
 

@@ -23,7 +23,7 @@ from functools import cache
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.wood import Wood
 
 SHEAR_COMPLIANCE = 6 / 5

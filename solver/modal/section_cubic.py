@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, Singles
-from solver.modal.side_by_side import side_by_side
+from solver.core.arrays import Floats, Ints, Singles
+from solver.core.parallel import in_parallel
 from solver.modal.thinned_section import ThinnableSection
 
 DEGREE = 3
@@ -46,7 +46,7 @@ class SectionCubic:
 def section_cubic(section: ThinnableSection) -> SectionCubic:
     """Return the cubic through the section as built and three thinner ones; its middle keeps the built frame."""
     shares = DEEPEST * np.arange(1, DEGREE + 1) / DEGREE
-    built, *thinner = side_by_side(section.less_by, (0.0, *shares))
+    built, *thinner = in_parallel(section.less_by, (0.0, *shares))
     solve = np.linalg.inv(shares[:, None] ** np.arange(1, DEGREE + 1))
     stiffness = np.tensordot(solve, [less.stiffness - built.stiffness for less in thinner], 1)
     inertia = np.tensordot(solve, [less.inertia - built.inertia for less in thinner], 1)

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from meshes.removal import Removal
-from solver.arrays import Floats, Ints, Singles, freeze
+from solver.core.arrays import Floats, Ints, Singles, freeze
+from solver.core.units import GRAM, MM
 from solver.modal.assembly import ModalModel
 from solver.modal.jets import field_jets
 from solver.modal.modes import Modes
 from solver.modal.strains import FIELDS
 from solver.modal.thinned_section import SectionMatrices, ThinnableSection, thinnable_section
-from solver.units import GRAM, MM
 
 SHAVING = 0.1 * MM * 1e-4
 """The volume [m3] that figures are quoted for at the bench: 0.1 mm from 1 cm2."""

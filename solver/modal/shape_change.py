@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from meshes.removal import Removal
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.eigen import orthonormal
 from solver.modal.jets import field_jets

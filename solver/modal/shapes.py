@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.eigen import factored_modes
 from solver.modal.rigid import rigid_motions

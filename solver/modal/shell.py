@@ -10,7 +10,7 @@ import numpy as np
 
 from meshes.facing import facing_up
 from meshes.triangulate import PlateMesh
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 
 NODES_PER_ELEMENT = 10
 

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.surface import Surface
 
 FIELDS = 5

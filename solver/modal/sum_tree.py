@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from solver.arrays import Singles
+from solver.core.arrays import Singles
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,11 +10,11 @@ from functools import cached_property
 
 import numpy as np
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
+from solver.core.parallel import in_parallel
 from solver.modal.assembly import ModalModel, layer_inertia, layer_stiffness
 from solver.modal.jets import jet_layer
 from solver.modal.layers import Layer, plate_layer
-from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import FIELDS
 
 _STEP = 1e-3
@@ -80,7 +80,7 @@ class ThinnableSection:
         tilts = [np.broadcast_to(_TILT * axis, (len(nothing), 2)) for axis in np.eye(2)]
         along_x, along_y = (
             _difference(tilted, self.built, np.full(len(nothing), _TILT))
-            for tilted in side_by_side(lambda tilt: self.less(nothing, tilt), tilts)
+            for tilted in in_parallel(lambda tilt: self.less(nothing, tilt), tilts)
         )
         return along_x, along_y
 

@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
+from solver.core.parallel import in_parallel
 from solver.modal.assembly import ModalModel
 from solver.modal.held_shapes import kinetic_share, layer_strains
 from solver.modal.layers import Layer, layers, stiffening
 from solver.modal.modes import Modes
 from solver.modal.section import Part, part_stiffness_changes, turned_compliance
-from solver.modal.side_by_side import side_by_side
 from solver.modal.strains import layer_frame
 from solver.plate.species import CONSTANTS, Constant
 from solver.plate.wood import Wood
@@ -87,7 +87,7 @@ def wood_sensitivity(model: ModalModel, modes: Modes) -> WoodSensitivity:
     stiff = {wood: np.zeros((k, len(CONSTANTS))) for wood in ("plate", "bar")}
     turning = np.zeros((len(ANGLES), k, k))
     parts = list(stiffening(model.plate, model.mesh, model.cubic.stiffness))
-    shares = side_by_side(lambda layer: _stiffness_share(model, layer, modes), parts)
+    shares = in_parallel(lambda layer: _stiffness_share(model, layer, modes), parts)
     for layer, (share, turned) in zip(parts, shares, strict=True):
         stiff[_owner(layer)] += share
         turning += turned

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.plate.wood import Wood
 
 

@@ -4,10 +4,10 @@ import numpy as np
 import shapely
 
 from meshes.outline import Outline
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.bar import Bar
-from solver.units import MM
 
 LEAST_WOOD = 0.5 * MM
 """Least wood to be left between a bar and a hole or the edge; nothing narrower is measured, or could be glued."""

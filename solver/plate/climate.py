@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.plate.species import SPECIES, Constant, Species
 from solver.plate.wood import Wood
 

@@ -7,7 +7,7 @@ from meshes.arch import Arch
 from meshes.cells import Cells, cut_into_cells
 from meshes.graduation import Graduation
 from meshes.outline import Outline
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from meshes.surface import Arch, SurfacePoints
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.plate import Plate
 
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from typing import Literal
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GPA
 from solver.plate.wood import Wood
-from solver.units import GPA
 
 Kind = Literal["printed", "transcribed", "memory", "assumed"]
 Constant = Literal["density", "EL", "ER", "ET", "GLR", "GLT", "GRT", "nu_LR", "nu_LT", "nu_RT"]

@@ -10,7 +10,7 @@ from meshes.outline import Outline
 from meshes.removal import Removal, ThinnedGraduation, thinned_graduation
 from meshes.smooth_map import SmoothMap
 from meshes.surface import Arch, SurfacePoints
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from meshes.input_file import file_bytes
-from solver.atomic_write import PART, UnwritableError, settle_entries, whole_file, whole_folder
+from solver.core.atomic_write import PART, UnwritableError, settle_entries, whole_file, whole_folder
 from solver.plate_folder.act_schema import ActTable, WrittenTable
 from solver.plate_folder.held_folder import HeldError, held
 from solver.plate_folder.inside import ACT_FILE, AFTER, RECORD, file_in

@@ -6,8 +6,8 @@ import tempfile
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from solver.atomic_write import PART, UnwritableError, clear_leftovers, settle_entries, settle_file
-from solver.errors import InputError
+from solver.core.atomic_write import PART, UnwritableError, clear_leftovers, settle_entries, settle_file
+from solver.core.errors import InputError
 from solver.plate_folder.inside import is_inside
 
 

@@ -4,10 +4,10 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Table
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.bar import Bar
 from solver.plate_folder.description import PLATE_FILE
-from solver.units import MM
 
 _DIGITS = 2
 """Hundredths of a millimetre: finer than any bar is planed."""

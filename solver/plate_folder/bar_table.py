@@ -3,12 +3,12 @@
 import numpy as np
 
 from meshes.outline import Outline
+from solver.core.units import MM
 from solver.plate.bar import Bar
 from solver.plate.bar_place import check_place
 from solver.plate.wood import Wood
 from solver.plate_folder.schema import BarTable
 from solver.plate_folder.wood_table import make_wood
-from solver.units import MM
 
 
 def make_bar(table: BarTable, plate_wood: Wood, outline: Outline) -> Bar:

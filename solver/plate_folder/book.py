@@ -7,12 +7,12 @@ import numpy as np
 
 from meshes.input_file import file_text
 from meshes.readings_csv import read_table
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.description import PLATE_FILE, READINGS, Description, read_description
 from solver.plate_folder.inside import file_in
 from solver.plate_folder.schema import ThicknessTable
-from solver.units import MM
 
 
 @dataclass(frozen=True, eq=False)

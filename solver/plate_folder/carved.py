@@ -10,13 +10,13 @@ from scipy.spatial import cKDTree
 
 from meshes.outline import Outline
 from meshes.removal import Removal, Together
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.plate.plate import Plate
 from solver.plate.thinning import thinned
 from solver.plate_folder.description import PLATE_FILE, READINGS
 from solver.plate_folder.edit import edited_description
 from solver.plate_folder.write import table_text
-from solver.units import MM
 
 _SPACING = 0.035
 """Distance of the places added where wood was taken, as a share of the square root of the area: 8 mm on a violin."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.act import write_together
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.inside import file_in, places_in

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.act import settle
 from solver.plate_folder.inside import RECORD, file_in, place_of, places_in
 from solver.plate_folder.log_order import LOG_FOLDER, SUFFIX, in_order, standing

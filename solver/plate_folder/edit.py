@@ -7,7 +7,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.toml_document import TOMLDocument
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.description import PLATE_FILE
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")

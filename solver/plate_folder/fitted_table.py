@@ -10,14 +10,14 @@ from meshes.input_file import file_bytes
 from solver.advice.tone_response import ARCH
 from solver.advice.wood_posterior import WoodPosterior
 from solver.advice.wood_prior import FITTED
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import GPA
 from solver.plate.wood import Wood
 from solver.plate_folder.act import write_together
 from solver.plate_folder.description import PLATE_FILE
 from solver.plate_folder.schema import FittedTable, PlateTable
 from solver.plate_folder.toml_file import parse_toml
-from solver.units import GPA
 
 _DIGITS, _EXACT = 6, 8
 _MOST_WIDE = 110

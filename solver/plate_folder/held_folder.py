@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from solver.atomic_write import UnwritableError
-from solver.errors import InputError
+from solver.core.atomic_write import UnwritableError
+from solver.core.errors import InputError
 
 _PATIENCE_S = 20.0
 _LOOK_S = 0.004

@@ -3,7 +3,7 @@
 from contextlib import suppress
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 RECORD, ACT_FILE, AFTER = ".platewright.unfinished", "act.toml", "after"
 """The folder in which it is recorded what is being written together (`act.py`), the record itself, and the new files."""

@@ -8,7 +8,7 @@ from itertools import count, takewhile
 from pathlib import Path
 from typing import Literal
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.added_file import add_file, folder_in
 from solver.plate_folder.description import check_folder
 from solver.plate_folder.inside import file_in, is_inside

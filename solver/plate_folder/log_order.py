@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from datetime import datetime
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.schema import LogEntry
 
 LOG_FOLDER = "log"

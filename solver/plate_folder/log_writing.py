@@ -6,7 +6,7 @@ from pathlib import Path
 
 import tomlkit
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.act import changing
 from solver.plate_folder.added_file import add_file, folder_in
 from solver.plate_folder.description import check_folder

@@ -2,7 +2,7 @@
 
 import re
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 FORBIDDEN = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f\ud800-\udfff]')
 """Letters that some system allows in no name."""

@@ -11,7 +11,8 @@ from meshes.graduation import Graduation, graduation_from_readings, uniform_grad
 from meshes.outline import Outline, make_outline
 from meshes.readings_csv import read_table
 from solver.advice.wood_posterior import WoodPosterior
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.plate.plate import Plate
 from solver.plate_folder.bar_table import make_bar
 from solver.plate_folder.description import READINGS, Description, read_description
@@ -20,7 +21,6 @@ from solver.plate_folder.inside import file_in
 from solver.plate_folder.schema import ArchTable, OutlineTable, PlateTable, ThicknessTable
 from solver.plate_folder.stated_mass import with_stated_masses
 from solver.plate_folder.wood_table import make_wood
-from solver.units import MM
 
 HEIGHTS = ("x_mm", "y_mm", "z_mm")
 

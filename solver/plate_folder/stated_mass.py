@@ -2,13 +2,13 @@
 
 from dataclasses import replace
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GRAM
 from solver.plate.mass import bar_volume, wood_volume
 from solver.plate.plate import Plate
 from solver.plate.wood import Wood
 from solver.plate_folder.quantities import DENSITY_RANGE
 from solver.plate_folder.schema import PlateTable
-from solver.units import GRAM
 
 
 def with_stated_masses(plate: Plate, table: PlateTable) -> Plate:

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from meshes.input_file import file_text
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.schema import Table
 
 Read = TypeVar("Read", bound=Table)

@@ -10,15 +10,15 @@ import numpy as np
 from meshes.removal import Removal, Stroke
 from meshes.smooth_map import SmoothMap
 from solver.advice.removal_basis import SmoothRemoval
-from solver.atomic_write import UnwritableError, settle_entries
-from solver.errors import InputError
+from solver.core.atomic_write import UnwritableError, settle_entries
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.act import changing, settle, write_together
 from solver.plate_folder.added_file import folder_in
 from solver.plate_folder.inside import places_in
 from solver.plate_folder.portable_name import is_reserved
 from solver.plate_folder.toml_file import read_toml
 from solver.plate_folder.trial_schema import PlannedTable, StrokeTable, TrialTable
-from solver.units import MM
 
 FOLDER = "trials"
 _KEY = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")

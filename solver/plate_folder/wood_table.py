@@ -2,10 +2,10 @@
 
 from math import radians
 
+from solver.core.units import GPA
 from solver.plate.species import CONSTANTS, RATIOS, Constant, find_species, wood_of
 from solver.plate.wood import Wood
 from solver.plate_folder.schema import WoodTable
-from solver.units import GPA
 
 _MASSLESS = 1.0
 """Stands in for the density until the stated mass is divided by the plate's volume."""

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from solver.atomic_write import whole_folder
-from solver.errors import InputError
+from solver.core.atomic_write import whole_folder
+from solver.core.errors import InputError
 from solver.plate_folder.description import PLATE_FILE
 from solver.plate_folder.portable_name import check_portable
 from solver.plate_folder.schema import PlateTable

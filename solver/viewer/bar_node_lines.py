@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.advice.bar_trials import BarSweep, BarTrial
+from solver.core.units import MM
 from solver.modal.node_lines import node_lines
 from solver.plate.bar import Bar
-from solver.units import MM
 from solver.viewer.captions import how_seen
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK, WOOD
 from solver.viewer.key import add_key

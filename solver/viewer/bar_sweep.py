@@ -9,8 +9,8 @@ import numpy as np
 from solver.advice.bar_choice import WantedBar
 from solver.advice.bar_trials import BarSweep
 from solver.advice.node_balance import off_mirror, ring_shares
-from solver.atomic_write import whole_folder
-from solver.units import GRAM, MM
+from solver.core.atomic_write import whole_folder
+from solver.core.units import GRAM, MM
 from solver.viewer.bar_node_lines import change_figure
 from solver.viewer.captions import side_names
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK

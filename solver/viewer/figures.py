@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.plate.plate import Plate
-from solver.units import MM
 from solver.viewer.captions import how_seen
 from solver.viewer.colours import CUT_EDGE, INK, PAPER, QUIET_INK
 from solver.viewer.graduation_map import add_dots, add_graduation, add_guesses, add_values, number_lines

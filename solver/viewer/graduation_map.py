@@ -6,8 +6,8 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from meshes.graduation import Graduation
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.viewer.colours import INK, thickness_colours
 from solver.viewer.plan_view import PlanGrid, add_halo, on_paper
 

@@ -9,11 +9,11 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap, node_lines
 from solver.plate.plate import Plate
-from solver.units import MM
 from solver.viewer.captions import MINUS, how_seen, mode_name, tone_name
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK, motion_colours
 from solver.viewer.key import add_key

@@ -5,8 +5,8 @@ from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from solver.atomic_write import whole_folder
-from solver.errors import InputError
+from solver.core.atomic_write import whole_folder
+from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.advice.pattern_reading import PatternReading
+from solver.core.units import MM
 from solver.modal.node_lines import node_lines
-from solver.units import MM
 from solver.viewer.captions import how_seen, mode_name, tone_name
 from solver.viewer.colours import INK, OUTWARD, PAPER, QUIET_INK
 from solver.viewer.key import add_key

@@ -6,8 +6,8 @@ import numpy as np
 
 from solver.advice.pattern_difference import Parting
 from solver.advice.pattern_reading import PatternReading
+from solver.core.units import MM
 from solver.plate.plate import Plate
-from solver.units import MM
 from solver.viewer.captions import end_names, side_names
 
 _FIGURES = {"1": "cross", "5": "ring"}

@@ -4,7 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from solver.atomic_write import whole_folder
+from solver.core.atomic_write import whole_folder
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 from solver.viewer.figures import draw_graduation

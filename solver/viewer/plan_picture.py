@@ -7,8 +7,8 @@ import numpy as np
 
 from solver.advice.carving_plan import CarvingPlan
 from solver.advice.fitted_tones import MASS
+from solver.core.units import GRAM, MM
 from solver.plate.mode_label import key_called
-from solver.units import GRAM, MM
 from solver.viewer.captions import how_seen
 from solver.viewer.colours import INK, PAPER, QUIET_INK, REMOVAL
 from solver.viewer.graduation_map import add_guesses, number_lines

@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 
 from meshes.outline import Outline
-from solver.arrays import Bools, Floats
+from solver.core.arrays import Bools, Floats
+from solver.core.units import MM
 from solver.plate.plate import Plate
-from solver.units import MM
 from solver.viewer.captions import end_names, side_names
 from solver.viewer.colours import INK, PAPER, QUIET_INK
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.viewer.colours import CUT_EDGE, INK, PAPER, QUIET_INK, WOOD, motion_colours
 from solver.viewer.scene_data import SceneData, load_scene
 from solver.viewer.solid import point_normals, rim_edges, solid_plate

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.arrays import Floats, Ints, freeze
+from solver.core.arrays import Floats, Ints, freeze
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 from solver.viewer.captions import end_names, mode_name, tone_name

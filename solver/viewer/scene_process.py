@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import solver
-from solver.atomic_write import whole_folder
+from solver.core.atomic_write import whole_folder
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 from solver.viewer.scene import NO_SCREEN

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.advice.shaving import Shaving
+from solver.core.units import MM
 from solver.modal.node_lines import node_lines
-from solver.units import MM
 from solver.viewer.captions import how_seen, mode_name
 from solver.viewer.colours import INK, INWARD, OUTWARD, PAPER, QUIET_INK
 from solver.viewer.key import add_key

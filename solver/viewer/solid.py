@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solver.advice.tap_reading import TapReading
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.mains import is_mains
 from solver.measured.spectrum import Spectrum
 from solver.measured.tap_tones import TapTones

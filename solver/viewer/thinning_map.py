@@ -10,11 +10,11 @@ from scipy.ndimage import gaussian_filter
 
 from solver.advice.places_in_words import PlaceWords, in_mm
 from solver.advice.thinning import ShavingPlace, ThinningMap
-from solver.arrays import Floats
-from solver.atomic_write import whole_folder
+from solver.core.arrays import Floats
+from solver.core.atomic_write import whole_folder
+from solver.core.units import GRAM, MM
 from solver.plate.mode_label import key_called
 from solver.plate.plate import Plate
-from solver.units import GRAM, MM
 from solver.viewer.captions import MINUS, end_names, how_seen, side_names
 from solver.viewer.colours import INK, PAPER, QUIET_INK, motion_colours
 from solver.viewer.page_files import save_pages

@@ -15,7 +15,7 @@ from solver.advice.tone_response import MeshedPlate, meshed
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import wood_prior
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
 from solver.modal.wood_sensitivity import wood_sensitivity
 from solver.plate.parts import without

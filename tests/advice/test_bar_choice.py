@@ -7,7 +7,7 @@ import pytest
 from solver.advice.bar_choice import TOLERANCE, choose_bar
 from solver.advice.bar_dimension import DIMENSIONS
 from solver.advice.bar_trials import BarSweep, bars_between, make_sweep, solve_bars
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.modes import solve_modes
 from solver.plate.bar import Bar
 from solver.plate.mass import bar_mass

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from solver.advice.bar_dimension import DIMENSIONS, STEEPEST_TAPER, BarDimension, check_taper
-from solver.errors import InputError
+from solver.core.errors import InputError
 from tests.viewer.plain_plate import BAR
 
 MEASURES = [dimension for dimension in DIMENSIONS.values() if dimension.name != "shift"]

@@ -11,7 +11,7 @@ from meshes.edge import Edge
 from meshes.graduation import uniform_graduation
 from meshes.outline import Outline
 from solver.advice.board import Board, board_of, constant_of, pure_tones, thin_plate_modulus
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.modes import solve_modes
 from solver.plate.plate import Plate
 from solver.plate.wood import Wood

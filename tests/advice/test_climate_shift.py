@@ -12,7 +12,7 @@ from meshes.arch import arch_from_function, flat_arch
 from meshes.graduation import uniform_graduation
 from meshes.outline import edge_through, make_outline
 from solver.advice.climate_shift import WeatherResponse, weather_response
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import solve_modes
 from solver.plate.climate import Climate, Condition, settled_in, swollen_by
 from solver.plate.plate import Plate

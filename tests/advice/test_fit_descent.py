@@ -10,7 +10,7 @@ from solver.advice.fit_evidence import Told
 from solver.advice.fit_states import Linearised
 from solver.advice.joint_belief import Belief, Seen
 from solver.advice.tone_response import PARAMETERS
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 Q, M = len(PARAMETERS), 6
 

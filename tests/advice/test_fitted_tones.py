@@ -20,7 +20,7 @@ from solver.advice.plate_doubt import Doubts, doubts_of
 from solver.advice.tone_response import PARAMETERS, MeshedPlate, meshed, tone_response
 from solver.advice.wood_posterior import WoodPosterior, tone_keys
 from solver.advice.wood_prior import FITTED, wood_prior
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
 from solver.plate.thinning import thinned
 from tests.advice.test_wood_posterior import COUNT, moved

@@ -12,7 +12,7 @@ from meshes.outline import edge_through, make_outline
 from solver.advice.bar_dimension import DIMENSIONS
 from solver.advice.bar_trials import bars_between, make_sweep, solve_bars
 from solver.advice.mode_tracking import agreed_names, followed, likeness, matched, weighed_shapes
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import Modes
 from solver.plate.bar import Bar
 from solver.plate.mass import survey_cells

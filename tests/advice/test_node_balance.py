@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from solver.advice.node_balance import off_mirror, ring_shares
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import Modes
 from tests.viewer.plain_plate import A, B, plain_modes
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from solver.advice.pairing import Expected, HeardTone, Paired, pair_tones
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 HZ = np.array([86.0, 152.0, 230.0, 308.0, 360.0, 371.0])
 NAMES = ("1", "2", "3", "4", "5", None)

@@ -15,9 +15,10 @@ from solver.advice.pattern_reading import PatternReading, read_against
 from solver.advice.plate_patterns import KnownShapes, PlatePatterns, plate_patterns
 from solver.advice.shape_hint import shape_hint
 from solver.advice.tone_response import meshed
-from solver.arrays import Floats
 from solver.commands.pattern_answer import pattern_in_words
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.measured.camera import square_on
 from solver.measured.powder_photo import PlateView
 from solver.measured.seen_lines import read_seen_lines, write_seen_lines
@@ -25,7 +26,6 @@ from solver.measured.straightened import Straightened
 from solver.modal.node_lines import node_lines
 from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 
 CASE = Path(__file__).parents[2] / "cases" / "violin-top-finished"
 SIZE = 0.02

@@ -7,7 +7,7 @@ import shapely
 from meshes.removal import Hollow
 from solver.advice.shaving import shave
 from solver.advice.thinning import EvenRemoval, ShavingPlace, ThinningMap, thinning_map, untouched_trial
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.modes import solve_modes
 from solver.plate.mass import plate_mass
 from solver.plate.plate import Plate

@@ -8,7 +8,7 @@ import pytest
 
 from solver.advice.plan_trials import PlanTrial
 from solver.advice.wished_tones import heard_elsewhere, own_key, partners, wishes_for, with_keys
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.assembly import ModalModel
 from solver.modal.labels import names_by
 from solver.plate.mode_label import NUMBERS

@@ -11,7 +11,7 @@ from solver.advice.plate_doubt import Doubts, doubts_of
 from solver.advice.tone_response import PARAMETERS, MeshedPlate, ToneResponse, meshed, tone_response
 from solver.advice.wood_posterior import TWO_SIDED_95, WoodPosterior, tone_keys, with_wood
 from solver.advice.wood_prior import FITTED, wood_prior
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form

@@ -11,7 +11,7 @@ from solver.advice.fit_entry import FitEntry
 from solver.advice.plate_doubt import doubts_of
 from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import WoodPrior, wood_prior
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.mass import plate_mass
 from solver.plate.plate import Plate
 from solver.plate.species import find_species, wood_of

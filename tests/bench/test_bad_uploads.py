@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from solver.bounded_reading import OverboundError
+from solver.core.bounded_reading import OverboundError
 from tests.bench.served import Served, serving
 from tests.hostile_files import looping_wav, titled
 from tests.measured.demonstration_taps import RECORDING

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 from solver.bench.book_question import BookQuestion, Range, request_of
 from solver.bench.page_words import in_page_words
 from solver.cli import main
-from solver.errors import InputError
+from solver.core.errors import InputError
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import CASE, RunningBench, bench_on, open_task, tab_to, window
 from tests.book_plates import write_book

@@ -8,7 +8,7 @@ import pytest
 from solver.bench import picture
 from solver.bench.cards import Cards
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.plate import Plate
 from tests.bench.served import serving
 from tests.plate_folders import ellipse_files, write_folder

@@ -7,9 +7,9 @@ import pytest
 from playwright.sync_api import Browser, Dialog, Page, expect
 
 from solver.cli import main
+from solver.core.units import MM
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import SIZE, RunningBench, bench_on, open_task, tab_to, window
 from tests.plate_folders import contents

@@ -14,8 +14,8 @@ from solver.bench.shown_tones import ShownTones
 from solver.bench.solving import LivePlate, solve_plate
 from solver.commands.bar_answer import bar_as_json
 from solver.commands.tones import tones_as_json
+from solver.core.units import MM
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.bench.conftest import AnswerJson, BarRowJson, bar_rows, command_json
 from tests.bench.handed_over import Kept
 from tests.fitted_folders import fitted

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from solver.bench.kept_lines import kept_lines_as_json
+from solver.core.units import MM
 from solver.measured.seen_lines import write_seen_lines
 from solver.modal.node_lines import node_lines
-from solver.units import MM
 from tests.measured.demonstration_powder import LINES
 from tests.measured.powder_subjects import Solved, solved
 

@@ -14,7 +14,7 @@ from playwright.sync_api import Page, expect
 from solver.bench.listen_task import checked_tones
 from solver.cli import main
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.errors import InputError
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import CASE, ROOT, WAIT_MS, RunningBench, open_task
 from tests.bench.served import Served, serving

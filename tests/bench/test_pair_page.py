@@ -12,7 +12,7 @@ from solver.bench.page_words import in_page_words
 from solver.bench.pair_question import TypedRelation, typed_relations
 from solver.cli import main
 from solver.commands.pair_answer import NOT_JUDGED
-from solver.errors import InputError
+from solver.core.errors import InputError
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import CASE, WAIT_MS, RunningBench, bench_on, open_task, tab_to, window
 

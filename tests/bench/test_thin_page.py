@@ -9,13 +9,13 @@ import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
 from meshes.removal import Stroke
+from solver.core.units import GRAM, MM
 from solver.modal.modes import solve_modes
 from solver.plate.thinning import thinned
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_plate
 from solver.plate_folder.trial_schema import StrokeTable
 from solver.plate_folder.trials import read_trials
-from solver.units import GRAM, MM
 from tests.bench.axe import expect_no_barrier
 from tests.bench.conftest import (
     ROOT,

@@ -12,7 +12,6 @@ import shapely
 
 from meshes.removal import Removal, Stroke
 from solver.advice.removal_basis import SmoothRemoval, removal_basis
-from solver.arrays import Floats
 from solver.bench.answers import ChangedError
 from solver.bench.carving import take_from_plate
 from solver.bench.live import LiveBench, Taken, live_bench
@@ -21,7 +20,9 @@ from solver.bench.plates import OpenPlate
 from solver.bench.solving import LivePlate, solve_plate
 from solver.bench.trial_runs import TrialRuns
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.modal.modes import solve_modes
 from solver.modal.node_lines import node_lines
 from solver.plate.thinning import thinned
@@ -37,7 +38,6 @@ from solver.plate_folder.trials import (
     trial_path,
     write_trial,
 )
-from solver.units import MM
 from tests.bench.handed_over import Kept
 from tests.plate_folders import contents, panel_files, write_folder
 

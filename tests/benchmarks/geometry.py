@@ -7,7 +7,7 @@ a dense 1,500 x 1,500 matrix timed in the same run.
 import numpy as np
 
 from meshes.graduation import graduation_from_readings
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from tests.benchmarks.timing import best_of_three
 from tests.meshes.plates import A, B, ellipse_outline
 

@@ -17,7 +17,7 @@ from multiprocessing import get_context
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import solve_modes
 from tests.validation.make_references import STORE
 from tests.validation.shell_plate import as_plate

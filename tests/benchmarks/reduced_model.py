@@ -19,13 +19,13 @@ from threadpoolctl import threadpool_limits
 
 from meshes.removal import Hollow
 from meshes.triangulate import PlateMesh, triangulate
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.parallel import both
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.modes import modes_of
 from solver.modal.reduced import ReducedModel, reduced_model
 from solver.modal.reduced_section import reduced_section
 from solver.modal.shell import CubicMesh, cubic_mesh
-from solver.modal.side_by_side import both
 from solver.plate.plate import Plate
 from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate

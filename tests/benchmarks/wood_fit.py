@@ -25,7 +25,7 @@ from solver.advice.plate_doubt import READING, SCALES, doubts_of
 from solver.advice.tone_response import PARAMETERS, TONES, meshed
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
 from solver.plate_folder.read import read_plate
 from solver.stock import write_stock_plate

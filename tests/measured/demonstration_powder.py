@@ -10,10 +10,10 @@ import numpy as np
 from PIL import Image
 
 from meshes.removal import Hollow
+from solver.core.units import MM
 from solver.modal.modes import solve_modes
 from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.measured.powder_subjects import MODES, powder_shows, subject_of
 from tests.measured.rendered_photo import Scene, render
 

@@ -9,7 +9,7 @@ import numpy as np
 import soundfile
 from scipy.signal import lfilter
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 RECORDING = Path("cases/violin-top-finished/recordings/taps.flac")
 HZ = (87.0, 149.5, 227.5, 352.5, 364.5, 395.5, 429.0, 501.0)

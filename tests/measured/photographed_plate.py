@@ -9,7 +9,7 @@ from matplotlib.path import Path as Ring
 from matplotlib.tri import Triangulation
 from scipy.ndimage import map_coordinates
 
-from solver.arrays import Bools, Floats, Ints
+from solver.core.arrays import Bools, Floats, Ints
 
 GRID = 0.5
 """Step of the maps of the plate [mm]."""

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.plate import Plate
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.measured.photographed_plate import Subject
 from tests.measured.rendered_photo import Scene
 

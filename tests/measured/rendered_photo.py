@@ -12,7 +12,7 @@ import shapely
 from PIL import Image, ImageDraw, ImageFilter
 from scipy.ndimage import gaussian_filter, map_coordinates
 
-from solver.arrays import Bools, Floats, Ints
+from solver.core.arrays import Bools, Floats, Ints
 from tests.measured.photographed_plate import GRID, PlateMaps, Subject, maps_of
 
 

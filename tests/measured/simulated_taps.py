@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.signal import lfilter
 
-from solver.arrays import Bools, Floats, Ints
+from solver.core.arrays import Bools, Floats, Ints
 
 RATE = 44100
 PLATES = {

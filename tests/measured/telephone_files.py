@@ -7,7 +7,7 @@ import av
 import numpy as np
 from av.audio.stream import AudioStream
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 BITS_PER_S = 96_000
 

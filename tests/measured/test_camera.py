@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.camera import FREEDOMS, Camera, square_on
 from solver.measured.camera_fit import best_camera
 

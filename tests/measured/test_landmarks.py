@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.measured.landmarks import Landmark, found_by_landmarks, named_places
 from solver.measured.photo_file import Photo
 from solver.measured.plate_form import PlateForm
-from solver.units import MM
 from tests.measured.powder_subjects import solved
 from tests.measured.rendered_photo import Scene, rays_of, render
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.photo_file import LONGEST, MOST_PIXELS, read_photo
 
 MOST_MEMORY_MB = 500

@@ -9,14 +9,14 @@ from PIL import Image
 from scipy.spatial import cKDTree
 
 from solver.advice.pattern_match import ALIKE, PatternMatch, match_pattern, points_along
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.measured.photo_file import read_photo
 from solver.measured.plate_form import PlateForm
 from solver.measured.plate_on_photo import found_by_edge
 from solver.measured.powder_photo import PlateView, read_pattern
 from solver.modal.node_lines import node_lines
-from solver.units import MM
 from tests.measured.powder_subjects import WOODS, Solved, powder_shows, scenes, solved
 from tests.measured.rendered_photo import Scene, plain, render
 

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 import soundfile
 
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.measured.recording import RATE_HZ, read_recording
 from tests.measured.telephone_files import write_m4a
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.measured.band import Band, band_of, complex_rates, tone_columns
 from solver.measured.poles import Poles
 from solver.measured.ring_down import fit

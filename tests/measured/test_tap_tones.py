@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from solver.arrays import Bools, Floats
+from solver.core.arrays import Bools, Floats
 from solver.measured.recording import RATE_HZ, Recording, read_recording
 from solver.measured.tap_tones import TapTones, hear_tones
 from tests.measured.simulated_taps import CLEARLY_HEARD, RATE, Simulated, bound, parted, simulate

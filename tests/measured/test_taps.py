@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.measured.recording import RATE_HZ, Recording
 from solver.measured.taps import find_taps
 

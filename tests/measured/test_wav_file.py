@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.recording import read_recording
 from solver.measured.wav_file import WavSound
 from tests.hostile_files import looping_wav

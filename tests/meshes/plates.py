@@ -4,7 +4,7 @@ import numpy as np
 from shapely import contains_xy
 
 from meshes.outline import Outline, edge_through, make_outline
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 A, B, H = 0.178, 0.080, 0.020
 """Half length, half width and rise [m] of the ellipse."""

@@ -8,8 +8,8 @@ import pytest
 from meshes.arch import Arch, arch_from_function, arch_from_heights, drawn_arch, flat_arch
 from meshes.outline import edge_through, make_outline
 from meshes.surface import KeptArch, SurfacePoints
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from tests.meshes.plates import (
     A,
     B,

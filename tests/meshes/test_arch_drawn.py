@@ -9,8 +9,8 @@ from meshes.arch_drawn import cross_arch, long_arch
 from meshes.fair_width import fair_width
 from meshes.outline import Outline, edge_through, make_outline
 from meshes.stock_outline import stock_outline
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from tests.meshes.plates import A, B, ellipse_outline, plan_grid, violin_outline
 
 RISE, CHANNEL = 15.5e-3, 9e-3

@@ -6,8 +6,8 @@ import pytest
 from meshes.arch import arch_from_sections, drawn_arch
 from meshes.outline import Outline
 from meshes.smooth_map import Function
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from tests.meshes.plates import (
     ellipse_height,
     ellipse_hessian,

@@ -13,11 +13,11 @@ from meshes.outline import Outline, make_outline
 from meshes.stock_holes import stock_holes
 from meshes.stock_outline import stock_outline
 from meshes.triangulate import doubts_of_edges, triangulate
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.modal.shell import cubic_mesh
 from solver.modal.strains import FIELDS
-from solver.units import MM
 
 LENGTH, WIDTH = 355 * MM, 206 * MM
 MOST_UNKNOWNS = 30_000

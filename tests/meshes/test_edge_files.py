@@ -17,7 +17,7 @@ from meshes.edge import Edge
 from meshes.edge_files import DRAWINGS, read_edges, read_strokes
 from meshes.edge_files.csv import read_edge as read_listed
 from meshes.edge_files.strokes import edge_from_strokes
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 EXACT = 1e-4
 """Of the area: what a drawing may lose on its way to a spline."""

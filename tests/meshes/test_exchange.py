@@ -6,8 +6,8 @@ import pytest
 import pyvista
 
 from meshes.exchange import write_vtu
-from solver.arrays import Floats, Ints
-from solver.errors import InputError
+from solver.core.arrays import Floats, Ints
+from solver.core.errors import InputError
 
 HZ = np.array([93.42, 342.06])
 FIELDS = ["shape_01_93.4Hz", "shape_02_342.1Hz"]

@@ -16,8 +16,8 @@ from meshes.graduation import (
     graduation_from_readings,
     uniform_graduation,
 )
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from tests.meshes.plates import A, B, ellipse_outline, plan_grid, violin_outline
 
 ELLIPSE = ellipse_outline()

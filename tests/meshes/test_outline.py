@@ -13,8 +13,8 @@ from scipy.special import ellipe
 
 from meshes.cells import cut_into_cells
 from meshes.outline import Edge, Outline, edge_through, make_outline
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 
 A, B = 0.178, 0.080
 ELLIPSE_AREA = math.pi * A * B

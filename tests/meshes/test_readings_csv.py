@@ -8,7 +8,7 @@ import pytest
 
 from meshes.input_file import LARGEST_FILE, file_text
 from meshes.readings_csv import read_table
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 NAMES = ("x_mm", "y_mm", "t_mm")
 

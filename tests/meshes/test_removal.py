@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from meshes.graduation import graduation_from_function, uniform_graduation
 from meshes.removal import Hollow, Sparing, Stroke, Together, thinned_graduation
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 HOLLOW = Hollow(np.array([0.02, -0.01]), 0.025, 0.4e-3)
 WIDE = Hollow(np.array([0.03, 0.0]), 0.05, 0.1e-3)

@@ -6,7 +6,7 @@ import pytest
 from meshes.knot_grid import differences, even_knots, knot_grid
 from meshes.smooth_fit import Smoother
 from meshes.smooth_map import SmoothMap, constant_map, map_of_function
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from tests.meshes.plates import A, B, ellipse_height, ellipse_hessian
 
 BOUNDS = (-A, -B, A, B)

@@ -7,7 +7,7 @@ import shapely
 from meshes.outline import make_outline
 from meshes.stock_holes import stock_holes
 from meshes.stock_outline import stock_outline
-from solver.units import MM
+from solver.core.units import MM
 
 SIZES = {
     "violin": (355, 206),

@@ -8,8 +8,8 @@ import pytest
 from meshes.edge import Edge, edge_through
 from meshes.outline import make_outline
 from meshes.triangulate import PlateMesh, triangulate
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 
 
 def _ellipse(

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.labels import (
     LEAST_SHARE,
     NAMED_AMONG,

@@ -9,8 +9,8 @@ from meshes.arch import Arch, arch_from_function, flat_arch
 from meshes.edge import Edge, edge_through
 from meshes.graduation import Graduation, graduation_from_function, uniform_graduation
 from meshes.outline import make_outline
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap, node_lines, zero_lines
 from solver.plate.mode_label import NUMBERS

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from meshes.graduation import graduation_from_function
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.modal.labels import node_areas
 from solver.modal.modes import solve_modes
 from solver.modal.patterns import CLEAR_SHAPE, ModePatterns, drawn_by, mode_patterns, shape_shares

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.pitch import cents_between, interval_in_words, pitch
 
 

@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from meshes.removal import Hollow, Together
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.assembly import assemble
 from solver.modal.reduced import DEEPEST_SHARE, ReducedModel, reduced_model
 from solver.modal.reduced_basis import FINE

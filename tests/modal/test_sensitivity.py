@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from meshes.removal import Hollow
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import GRAM
 from solver.modal.sensitivity import SHAVING, Sensitivity, thinning_sensitivity
 from solver.plate_folder.read import read_plate
-from solver.units import GRAM
 from tests.modal.thinned_plates import BAR, Meshed, arched_with_bar, flat_with_hole, meshed_plate
 
 COUNT = 6

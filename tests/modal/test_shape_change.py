@@ -9,10 +9,10 @@ from scipy.spatial import cKDTree
 from meshes.removal import Hollow
 from solver.advice.pattern_match import points_along
 from solver.advice.plate_patterns import PlatePatterns, plate_patterns
+from solver.core.units import MM
 from solver.modal.node_lines import node_lines
 from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 
 CASE = Path(__file__).parents[2] / "cases" / "violin-top-before-holes"
 SIZE = 0.02

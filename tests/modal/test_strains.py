@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from meshes.arch import SurfacePoints
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.strains import Middle, layer_frame, strain_operators
 from solver.modal.surface import Surface, surface_at
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.assembly import assemble
 from solver.modal.modes import modes_of
 from solver.modal.wood_sensitivity import (

@@ -10,7 +10,7 @@ from meshes.graduation import graduation_from_function
 from meshes.outline import make_outline
 from meshes.removal import Removal
 from meshes.triangulate import PlateMesh, triangulate
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.modes import Modes, modes_of
 from solver.modal.shell import CubicMesh, cubic_mesh

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.climate import (
     GROUPS,
     VELOCITY_LOSS,

@@ -11,7 +11,7 @@ from meshes.cells import cut_into_cells
 from meshes.edge import edge_through
 from meshes.graduation import Graduation, uniform_graduation
 from meshes.outline import Outline, make_outline
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.bar import Bar
 from solver.plate.mass import bar_mass, bar_volume, plate_mass, wood_volume
 from solver.plate.plate import Plate

@@ -5,7 +5,7 @@ import pytest
 
 from meshes.arch import arch_from_function
 from meshes.surface import FlatArch
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.reshaped_arch import ArchForm, ReshapedArch, is_arched, with_arch_form
 from tests.modal.thinned_plates import BOUNDS, A, B, arched_with_bar, flat_with_hole
 

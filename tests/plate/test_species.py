@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import GPA
 from solver.plate.species import CONSTANTS, RATIOS, SPECIES, Species, find_species, wood_of
-from solver.units import GPA
 
 # Wood Handbook, USDA Forest Products Laboratory, GTR-190 (2010), Tables 5-1 and 5-2, about 12 % moisture:
 # ET/EL ER/EL GLR/EL GLT/EL GRT/EL nuLR nuLT nuRT, typed again from a transcription (Sitka, sugar maple) and

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from meshes.removal import Hollow
+from solver.core.units import MM
 from solver.plate.mass import wood_volume
 from solver.plate.plate import Plate
 from solver.plate.swollen import swollen_plate
 from solver.plate.thinning import thinned
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.plate_folders import ellipse_files, write_folder
 
 SCALE = np.array([1.0, 1.02, 1.03])

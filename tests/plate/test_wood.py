@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.species import find_species, wood_of
 from solver.plate.wood import Wood
 

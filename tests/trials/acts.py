@@ -20,13 +20,13 @@ from solver.bench.solving import LivePlate, solve_plate
 from solver.bench.state import BenchState
 from solver.bench.trial_runs import TrialRuns
 from solver.commands.tones import Json
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.fitted_table import record_text, write_record
 from solver.plate_folder.read import read_folder, read_plate
 from solver.plate_folder.trial_schema import StrokeTable, TrialTable
 from solver.plate_folder.trials import read_trials, write_trial
-from solver.units import MM
 from tests.bench.handed_over import Kept
 from tests.fitted_folders import posterior
 from tests.plate_folders import panel_files, write_folder

@@ -22,12 +22,12 @@ from solver.advice.tone_response import meshed, tone_response
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.advice.wood_prior import WoodPrior, wood_prior
-from solver.arrays import Floats
 from solver.commands.fit import chosen_entries, fit_entries
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
-from solver.units import MM
 from tests.trials.asked import ask
 from tests.trials.makings import tasks
 from tests.trials.plausible_plates import plausible_plate

@@ -13,8 +13,8 @@ from meshes.edge import Edge
 from meshes.edge_files.csv import read_edge
 from meshes.stock_holes import stock_holes
 from meshes.stock_outline import stock_outline
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from tests.meshes.plates import HALF_VIOLIN
 
 OUTLINES = ("stock", "other", "narrow", "cello", "square", "oval")

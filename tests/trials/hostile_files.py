@@ -20,7 +20,7 @@ from ezdxf.filemanagement import new
 from PIL import Image
 
 from meshes.edge_files import read_edge
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.measured.read_apart import photo_apart, recordings_apart
 from tests.measured.telephone_files import write_m4a
 

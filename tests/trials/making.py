@@ -15,10 +15,10 @@ from solver.advice.fitted_plan import with_bands
 from solver.advice.plan_trials import PlanBench
 from solver.advice.removal_basis import SmoothRemoval
 from solver.commands.belief import belief_of
+from solver.core.units import MM
 from solver.plate.climate import Climate
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
-from solver.units import MM
 from tests.trials.asked import Answer, PlanAnswer, ask, ask_plan
 from tests.trials.making_records import CLAIMED_PCT, WISHED, Forecast, Making, Said
 from tests.trials.plausible_plates import PlausiblePlate, SmoothField, plausible_plate, smooth_field

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 WISHED = ("2", "5")
 NEAR_PCT, FAR_PCT = 1.5, 3.0

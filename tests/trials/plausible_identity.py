@@ -17,11 +17,11 @@ from threadpoolctl import threadpool_limits
 
 from meshes.removal import Hollow
 from solver.advice.mode_tracking import likeness, weighed_shapes
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.mass import survey_cells
 from solver.plate.thinning import thinned
-from solver.units import MM
 from tests.trials.plausible_plates import PlausiblePlate, plausible_plate
 
 FORMS = (

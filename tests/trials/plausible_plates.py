@@ -19,8 +19,9 @@ from meshes.graduation import graduation_from_function
 from meshes.outline import Outline, make_outline
 from meshes.smooth_map import Function
 from solver.advice.wood_prior import FITTED, wood_prior
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.bar import Bar
 from solver.plate.bar_place import check_place
 from solver.plate.plate import Plate
@@ -29,7 +30,6 @@ from solver.plate.wood import Wood
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import PlateFolder, read_folder
 from solver.stock import write_stock_plate
-from solver.units import MM
 
 KINDS = ("violin-top", "violin-back", "viola-top", "viola-back", "cello-top", "cello-back")
 USUAL_LENGTH_MM = 355.0

@@ -20,7 +20,8 @@ from meshes.arch_drawn import drawn_arch
 from meshes.edge import Edge
 from meshes.graduation import uniform_graduation
 from meshes.outline import make_outline
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.modal.modes import Modes, solve_modes
 from solver.modal.strains import FIELDS
 from solver.plate.bar_place import check_place
@@ -29,7 +30,6 @@ from solver.plate.wood import Wood
 from solver.plate_folder.schema import WoodTable
 from solver.plate_folder.wood_table import make_wood
 from solver.stock import usual_bar
-from solver.units import MM
 from tests.trials.hole_shapes import Drawn, drawn, traced
 
 MOST_SECONDS, MOST_UNKNOWNS, USUAL_UNKNOWNS = 4.0, 40_000, 30_000

@@ -7,9 +7,9 @@ import numpy as np
 
 from meshes.smooth_map import map_of_function
 from solver.advice.removal_basis import SmoothRemoval
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.plate.mass import survey_cells
-from solver.units import MM
 from tests.trials.making_records import WISHED
 from tests.trials.plausible_plates import PlausiblePlate, SmoothField, smooth_field
 from tests.trials.seen_numbers import Patterns, Seen, seen_numbers

@@ -11,7 +11,7 @@ import numpy as np
 
 from meshes.cells import Cells
 from solver.advice.mode_tracking import likeness, weighed_shapes
-from solver.arrays import Floats, freeze
+from solver.core.arrays import Floats, freeze
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.mass import survey_cells
 from solver.plate.parts import without

@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 
 from meshes.removal import Removal
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
+from solver.core.units import GRAM, MM
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.climate import Climate, equilibrium_moisture, swollen_by
 from solver.plate.mass import plate_mass
@@ -23,7 +24,6 @@ from solver.plate.swollen import swollen_plate
 from solver.plate.thinning import thinned
 from solver.plate.wood import Wood
 from solver.plate_folder.write import table_text, write_new_folder
-from solver.units import GRAM, MM
 from tests.followed_plate import ROOM, true_weather
 from tests.trials.plausible_plates import PlausiblePlate
 from tests.trials.seen_numbers import LOOKED_AT, NUMBERS, Seen

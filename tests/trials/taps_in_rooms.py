@@ -18,9 +18,9 @@ from scipy.signal import fftconvolve, resample_poly
 from solver.advice.fit_states import parameter_covariance
 from solver.advice.tap_reading import MOST_COMPUTED, TappedPlate, TapReading, read_taps
 from solver.advice.tone_response import meshed, tone_response
-from solver.arrays import Floats
 from solver.commands.tap import tapped_plate
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.measured.recording import RATE_HZ, Recording
 from solver.measured.tap_tones import TapTones, hear_tones
 from solver.plate_folder.description import read_description

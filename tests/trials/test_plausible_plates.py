@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from solver.core.units import GRAM, MM
 from solver.plate.mass import plate_mass, survey_cells
-from solver.units import GRAM, MM
 from tests.trials.plausible_plates import KINDS, plausible_plate, smooth_field
 
 GRAMS = {

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from meshes.removal import Hollow
-from solver.units import MM
+from solver.core.units import MM
 from tests.validation.solid.jet import Jet
 from tests.validation.solid.plate import ReferencePlate
 from tests.validation.solid_plates import PLATES

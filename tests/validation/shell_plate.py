@@ -8,11 +8,11 @@ import numpy as np
 from meshes.graduation import graduation_from_function
 from meshes.outline import Edge, Outline
 from meshes.surface import SurfacePoints
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import GPA, MM
 from solver.plate.bar import Bar
 from solver.plate.plate import Plate
 from solver.plate.wood import Wood
-from solver.units import GPA, MM
 from tests.validation.solid.curves import Curve
 from tests.validation.solid.jet import plan
 from tests.validation.solid.plate import Field, ReferencePlate

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import Modes, solve_modes
 from solver.plate_folder.read import read_plate
 from tests.validation.make_references import LIVE, STORE, Reference, divisions, solve

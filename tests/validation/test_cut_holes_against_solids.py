@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.modal.modes import solve_modes
-from solver.units import MM
 from tests.trials.hole_shapes import s_hole
 from tests.validation.make_references import Division, solve
 from tests.validation.shell_plate import as_plate

@@ -18,9 +18,9 @@ from solver.advice.fitted_wood import WoodFit
 from solver.advice.plate_doubt import doubts_of
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_prior import wood_prior
+from solver.core.units import GPA, MM
 from solver.plate.plate import Plate
 from solver.plate.species import Constant, find_species, wood_of
-from solver.units import GPA, MM
 
 DEVIATION: dict[Constant, float] = {"EL": 0.03, "ER": 0.03, "GLR": 0.05}
 """Standard deviations of the published constants: 2 to 4, 2 to 4 and 2 to 8 %; the middle of each."""

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from meshes.triangulate import triangulate
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.assembly import assemble
 from solver.modal.eigen import lowest_modes
 from solver.modal.modes import solve_modes

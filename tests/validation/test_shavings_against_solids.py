@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from meshes.triangulate import PlateMesh, triangulate
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.assembly import ModalModel, assemble
 from solver.modal.modes import Modes, modes_of
 from solver.modal.reduced import ReducedModel, reduced_model

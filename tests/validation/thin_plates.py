@@ -9,7 +9,7 @@ from scipy.linalg import eigh
 from scipy.optimize import brentq
 from scipy.special import iv, ivp, jv, jvp
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.wood import Wood
 
 DEGREE = 15

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from tests.validation.solid.curves import Curve, smooth_loop, splines
 from tests.validation.solid.jet import Jet, bell, cosine, power
 from tests.validation.solid.plate import Field

@@ -12,7 +12,7 @@ from pypdf import PageObject
 from pypdf.generic import ArrayObject, ContentStream, DictionaryObject, FloatObject, StreamObject
 from shapely.geometry.base import BaseGeometry
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 
 POINT = 25.4 / 72
 

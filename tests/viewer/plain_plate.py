@@ -13,7 +13,7 @@ from meshes.arch import Arch, arch_from_function
 from meshes.graduation import Graduation
 from meshes.outline import Edge, Outline, edge_through, make_outline
 from meshes.smooth_map import map_of_function
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.modal.modes import Modes
 from solver.plate.bar import Bar
 from solver.plate.mode_label import NUMBERS

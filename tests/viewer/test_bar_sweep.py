@@ -9,7 +9,7 @@ from matplotlib.colors import same_color
 from solver.advice.bar_choice import WantedBar
 from solver.advice.bar_dimension import DIMENSIONS
 from solver.advice.bar_trials import BarSweep, BarTrial
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.modal.node_lines import node_lines
 from solver.viewer.bar_node_lines import change_figure
 from solver.viewer.bar_sweep import LINES_FILE, SWEEP_FILE, sweep_figure, write_bar_pictures

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.viewer.colours import INWARD, OUTWARD, motion_colours, thickness_colours
 
 # Machado, Oliveira & Fernandes, IEEE Trans. Vis. Comput. Graph. 15 (2009) 1291, full severity, linear RGB (from memory)

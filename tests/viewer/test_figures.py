@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from meshes.arch import flat_arch
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.plate import Role
 from solver.viewer.figures import check_figure, draw_check, draw_graduation, graduation_figure, height_steps
 from solver.viewer.graduation_map import thickness_steps

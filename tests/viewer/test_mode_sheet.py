@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from solver.arrays import Floats
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.modal.modes import Modes
 from solver.modal.node_lines import hold_and_tap, node_lines
 from solver.viewer.captions import MINUS

@@ -22,9 +22,9 @@ from reportlab.pdfgen.canvas import Canvas
 from shapely.geometry.base import BaseGeometry
 
 from meshes.graduation import uniform_graduation
-from solver.arrays import Floats
 from solver.cli import main
-from solver.errors import InputError
+from solver.core.arrays import Floats
+from solver.core.errors import InputError
 from solver.modal.node_lines import hold_and_tap
 from solver.plate.plate import Role
 from solver.plate_folder.schema import LogEntry

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.viewer.solid import point_normals, rim_edges, solid_plate
 from tests.viewer.plain_plate import disc_mesh
 

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import shapely
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 from solver.plate_folder.schema import LogEntry

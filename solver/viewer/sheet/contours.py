@@ -10,8 +10,8 @@ import shapely
 from contourpy import ContourGenerator, FillType, LineType, contour_generator
 from shapely.geometry.base import BaseGeometry
 
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.viewer.plan_view import PlanGrid
 
 

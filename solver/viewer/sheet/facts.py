@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
+from solver.core.units import GRAM, MM
 from solver.plate.mode_label import key_called
 from solver.plate.plate import Role
 from solver.plate_folder.schema import LogEntry
-from solver.units import GRAM, MM
 from solver.viewer.captions import MINUS, end_names, mode_name, side_names, tone_name
 from solver.viewer.plan_view import plan_grid
 from solver.viewer.sheet.content import Map, SheetContent

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.viewer.colours import INK, PAPER
 from solver.viewer.sheet.labels import Label
 

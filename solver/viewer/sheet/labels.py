@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.viewer.sheet.contours import Band
 
 _LETTER, _AIR = 0.64, 0.4

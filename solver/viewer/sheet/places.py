@@ -7,9 +7,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from solver.core.units import MM
 from solver.modal.node_lines import hold_and_tap
 from solver.plate.bar import Bar
-from solver.units import MM
 from solver.viewer.captions import mode_name
 from solver.viewer.plan_view import on_paper
 from solver.viewer.sheet.content import SheetContent

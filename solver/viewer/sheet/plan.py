@@ -8,8 +8,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from meshes.outline import Outline
-from solver.arrays import Floats
-from solver.units import MM
+from solver.core.arrays import Floats
+from solver.core.units import MM
 from solver.viewer.captions import MINUS
 from solver.viewer.graduation_map import thickness_steps
 from solver.viewer.plan_view import PlanGrid, on_paper, plan_grid

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from solver.atomic_write import whole_file
+from solver.core.atomic_write import whole_file
 from solver.viewer.sheet.content import SheetContent
 from solver.viewer.sheet.front import draw_front
 from solver.viewer.sheet.ink import load_letters

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.plate.wood import Wood
 from tests.validation.solid.wedges import WedgeMesh
 

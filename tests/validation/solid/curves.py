@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from solver.arrays import Floats, Ints
+from solver.core.arrays import Floats, Ints
 
 Piece = Callable[[Floats], Floats]
 """One piece of a closed curve: fractions (n,) from 0 to 1 along it -> plan points (n, 2) [m]."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Floats
+from solver.core.arrays import Floats
 from solver.plate.bar import Bar
 from solver.plate.plate import Role
 from solver.plate.wood import Wood

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solver.arrays import Bools, Floats, Ints
+from solver.core.arrays import Bools, Floats, Ints
 from tests.validation.solid.plan_mesh import PlanMesh
 from tests.validation.solid.plate import ReferencePlate
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 PART = ".platewright-"
 """How everything begins that is still being written; who reads a folder passes over it."""

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 
 from meshes.removal import Hollow, Removal, Stroke, Together
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.thinning import thinned
 from solver.plate_folder.carved import carved_files
 from solver.plate_folder.change import try_change, write_change
 from solver.plate_folder.description import READINGS
 from solver.plate_folder.edit import edited_description, pasted_table
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.plate_folders import contents, ellipse_files, panel_files, write_folder
 
 TEXT = """\

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solver.errors import InputError
+from solver.core.errors import InputError
+from solver.core.units import MM
 from solver.plate.bar import Bar
 from solver.plate_folder.bar_change import bar_lines, with_bar
 from solver.plate_folder.change import write_change
 from solver.plate_folder.read import read_plate
-from solver.units import MM
 from tests.plate_folders import ellipse_files, write_folder
 
 BAR = """

@@ -6,7 +6,7 @@ import pytest
 
 from solver.bench.offers import new_folder
 from solver.cli import main
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.kept_file import kept_file
 from solver.plate_folder.trials import trial_key
 from tests.plate_folders import contents, panel_files, write_folder

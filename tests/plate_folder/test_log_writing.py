@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate_folder.added_file import add_file
 from solver.plate_folder.description import read_description, read_entries
 from solver.plate_folder.kept_file import kept_file
@@ -22,7 +22,7 @@ from solver.plate_folder.toml_file import parse_toml
 from tests.plate_folders import panel_files, write_folder
 
 TAKEN = datetime(2026, 3, 14, 19, 5, tzinfo=UTC)
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 def panel(tmp_path: Path) -> Path:

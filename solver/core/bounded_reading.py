@@ -18,8 +18,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import cast
 
-from solver.bounded_child import MOST_BYTES, MOST_SECONDS, OVERTIME, Message, Outcome
-from solver.errors import InputError
+from solver.core.bounded_child import MOST_BYTES, MOST_SECONDS, OVERTIME, Message, Outcome
+from solver.core.errors import InputError
 
 _PLACES = threading.BoundedSemaphore(4)
 """Processes side by side; a crowd of large files waits, so that all of them together are bounded too."""
@@ -132,7 +132,7 @@ def _refusal(file: BoundedFile, kind: Kind, became: Outcome, said: str) -> Input
 def _begun(reader: str, files: Sequence[BoundedFile]) -> "subprocess.Popen[bytes]":
     """Return the process that reads files, its order given."""
     process = subprocess.Popen(
-        [sys.executable, "-P", "-m", "solver.bounded_child"],
+        [sys.executable, "-P", "-m", "solver.core.bounded_child"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,

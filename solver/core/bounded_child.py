@@ -1,7 +1,7 @@
-"""The process in which a file of unknown origin is read: ``python -P -m solver.bounded_child``, begun by `bounded_reading`.
+"""The process in which a file of unknown origin is read: ``python -P -m solver.core.bounded_child``.
 
-It takes a pickled order from its standard input and answers with one pickled message for each file. A hostile file may
-make a library run for ever, fill the memory or crash: that ends this process, and no other.
+`bounded_reading` begins it. It takes a pickled order from its standard input and answers with one pickled message for each
+file. A hostile file may make a library run for ever, fill the memory or crash: that ends this process, and no other.
 """
 
 import contextlib
@@ -15,7 +15,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import BinaryIO, Literal
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 
 MOST_SECONDS = 20
 """Of processor time for each file; where the system sets no such limits, of the clock."""

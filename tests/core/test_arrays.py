@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from solver.arrays import Floats, freeze, seal
+from solver.core.arrays import Floats, freeze, seal
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,7 @@ Done = TypeVar("Done")
 Beside = TypeVar("Beside")
 
 
-def side_by_side(work: Callable[[Part], Done], parts: Iterable[Part]) -> list[Done]:
+def in_parallel(work: Callable[[Part], Done], parts: Iterable[Part]) -> list[Done]:
     """Return what ``work`` makes of each part, in their order; keep to one BLAS thread meanwhile."""
     with ThreadPoolExecutor(THREADS) as pool:
         return list(pool.map(work, parts))

@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import solver.bounded_reading
-from solver.bounded_child import OVERTIME
-from solver.bounded_reading import BoundedFile, BoundedReading, Kind, OverboundError, read_of
-from solver.errors import InputError
+import solver.core.bounded_reading
+from solver.core.bounded_child import OVERTIME
+from solver.core.bounded_reading import BoundedFile, BoundedReading, Kind, OverboundError, read_of
+from solver.core.errors import InputError
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="limits of Linux")
 KIND = Kind("a drawing of one edge", "Export it again.")
@@ -71,7 +71,7 @@ def test_processor_time_is_bounded() -> None:
 
 
 def test_a_process_that_sleeps_is_ended_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(solver.bounded_reading, "_PATIENCE_S", 1)
+    monkeypatch.setattr(solver.core.bounded_reading, "_PATIENCE_S", 1)
     assert "0.svg: it was not read within 1 s;" in refusal("sleep")
 
 
@@ -91,11 +91,11 @@ def test_the_process_ends_with_the_block_that_began_it() -> None:
 @linux
 def test_the_process_dies_with_the_program_that_began_it() -> None:
     code = (
-        "from solver.bounded_reading import *\n"
+        "from solver.core.bounded_reading import *\n"
         "reading = BoundedReading('tests.strange_readers:turn', [BoundedFile('a.svg', ())], Kind('', ''))\n"
         "print(reading.process.pid, flush=True); reading.result()"
     )
-    root = Path(__file__).parents[1]
+    root = Path(__file__).parents[2]
     begun = subprocess.Popen([sys.executable, "-c", code], cwd=root, stdout=subprocess.PIPE, text=True)
     assert begun.stdout is not None
     child = int(begun.stdout.readline())

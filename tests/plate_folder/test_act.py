@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from solver.atomic_write import UnwritableError, whole_folder
-from solver.errors import InputError
+from solver.core.atomic_write import UnwritableError, whole_folder
+from solver.core.errors import InputError
 from solver.plate_folder import description
 from solver.plate_folder.act import settle, write_together
 from solver.plate_folder.description import read_entries

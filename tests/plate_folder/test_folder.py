@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.errors import InputError
+from solver.core.errors import InputError
 from solver.plate.mass import bar_mass, plate_mass
 from solver.plate_folder.description import read_description
 from solver.plate_folder.inside import file_in

@@ -5,7 +5,7 @@ from threading import Event
 import numpy as np
 from threadpoolctl import threadpool_info, threadpool_limits
 
-from solver.modal.side_by_side import both
+from solver.core.parallel import both
 
 WAIT_S = 20.0
 

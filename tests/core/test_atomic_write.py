@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from solver.atomic_write import UnwritableError, whole_file, whole_folder
-from solver.errors import InputError
+from solver.core.atomic_write import UnwritableError, whole_file, whole_folder
+from solver.core.errors import InputError
 
 
 def listing(folder: Path) -> set[str]:
