@@ -7,7 +7,6 @@ import numpy as np
 
 from solver.advice.fitted_tones import MASS
 from solver.advice.plan_trials import PlanTrial
-from solver.modal.labels import SharedPattern
 from solver.plate.mode_label import tone_key
 
 _PLAINLY = 0.5
@@ -16,7 +15,7 @@ _PLAINLY = 0.5
 
 @dataclass(frozen=True)
 class HeardElsewhere:
-    """A mode that the log numbers at ``heard`` [Hz], nearer to a tone that only shares its pattern, known by ``key``."""
+    """A mode that the log numbers at ``heard`` [Hz], nearer to a tone that shows its pattern too, known by ``key``."""
 
     name: str
     heard: float
@@ -48,23 +47,23 @@ def partners(trial: PlanTrial) -> tuple[str, ...]:
 def heard_elsewhere(
     trial: PlanTrial, names: Iterable[str], heard: Mapping[str, float]
 ) -> tuple[HeardElsewhere, ...]:
-    """Return the modes among ``names`` whose tone ``heard`` [Hz] is another of those that share the pattern."""
+    """Return the modes among ``names`` whose tone ``heard`` [Hz] is another of those that show the pattern."""
     found = []
-    for pattern in trial.modes.mixed:
-        if pattern.name in names and pattern.name in heard:
-            place = _nearest(trial, pattern, heard[pattern.name])
+    for name in names:
+        if name in heard and name in trial.modes.names:
+            place = _nearest(trial, name, heard[name])
             key = tone_key(trial.modes.names[place], place)
-            if key != pattern.name:
-                found.append(HeardElsewhere(pattern.name, heard[pattern.name], key))
+            if key != name:
+                found.append(HeardElsewhere(name, heard[name], key))
     return tuple(found)
 
 
-def _nearest(trial: PlanTrial, pattern: SharedPattern, heard: float) -> int:
+def _nearest(trial: PlanTrial, name: str, heard: float) -> int:
     """Return the place of the tone that was heard: the one that bears the number, unless another lies plainly nearer."""
-    own = trial.row(pattern.name)
-    off = np.abs(np.log(trial.expected.hz[list(pattern.places)] / heard))
-    bearing = abs(float(np.log(trial.expected.hz[own] / heard)))
-    return pattern.places[int(off.argmin())] if float(off.min()) < _PLAINLY * bearing else own
+    own, logs = trial.row(name), np.log(trial.expected.hz)
+    places = [place for place, part in enumerate(trial.modes.parts) if name in part]
+    off = np.abs(logs[places] - np.log(heard))
+    return places[int(off.argmin())] if float(off.min()) < _PLAINLY * abs(logs[own] - np.log(heard)) else own
 
 
 def wishes_for(wanted: Mapping[str, float], elsewhere: Iterable[HeardElsewhere]) -> dict[str, float]:

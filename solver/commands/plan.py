@@ -81,8 +81,8 @@ def plan_for(read: "PlateFolder", request: PlanRequest) -> "tuple[PlanBench, Car
     if belief is not None:
         bench, before = fitted_bench(bench, before, belief)
     wishes = {own_key(before, key): value for key, value in wishes.items()}
-    before = with_keys(before, (*wishes, *partners(before)))
     elsewhere = heard_elsewhere(before, wishes, heard_of(read.description))
+    before = with_keys(before, (*wishes, *partners(before), *(one.key for one in elsewhere)))
     wanted = with_kept(wishes_for(wishes, elsewhere), request.keeps, before)
     plan = make_plan(bench, before, wanted, limits, request.symmetric)
     return bench, plan if belief is None else with_bands(plan, bench, belief)

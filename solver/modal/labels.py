@@ -75,9 +75,18 @@ def carried_names(names: Sequence[str | None], places: Iterable[int], count: int
 
 def shared_pattern(shares: Floats, name: str) -> SharedPattern:
     """Return which tones have part in the pattern of a number, from the ``shares`` (k, 5) of all; none where none has."""
+    largest = float(shares[:NAMED_AMONG, NUMBERS.index(name)].max(initial=0.0))
+    return _having(shares, name, max(PART * largest, TRACE))
+
+
+def traced_pattern(shares: Floats, name: str) -> SharedPattern:
+    """Return which tones show at least a trace of the pattern of a number: one of them a maker may call by it."""
+    return _having(shares, name, TRACE)
+
+
+def _having(shares: Floats, name: str, least: float) -> SharedPattern:
     column = shares[:NAMED_AMONG, NUMBERS.index(name)]
-    largest = float(column.max(initial=0.0))
-    having = np.flatnonzero(column >= max(PART * largest, TRACE))
+    having = np.flatnonzero(column >= least)
     places = having[np.argsort(-column[having], kind="stable")]
     return SharedPattern(name, tuple(places.tolist()), tuple(column[places].tolist()))
 

@@ -20,6 +20,7 @@ from solver.modal.labels import (
     names_by,
     node_areas,
     shared_pattern,
+    traced_pattern,
 )
 from solver.modal.patterns import ModePatterns, mode_patterns
 from solver.modal.shapes import free_shapes
@@ -86,10 +87,10 @@ class Modes:
 
     @property
     def parts(self) -> tuple[Mapping[str, float], ...]:
-        """For each tone the numbers in whose patterns it has part, with its share; the one that it bears at least."""
+        """For each tone the numbers of whose patterns it shows a trace, with its share; the one that it bears at least."""
         out: list[dict[str, float]] = [{} if name is None else {name: 1.0} for name in self.names]
         for name in NUMBERS:
-            pattern = self.pattern(name) if name in self.names else None
+            pattern = traced_pattern(self.shares, name) if name in self.names else None
             for place, share in zip(pattern.places, pattern.shares, strict=True) if pattern else ():
                 out[place][name] = share
         return tuple(out)

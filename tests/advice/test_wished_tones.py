@@ -47,8 +47,12 @@ def test_what_is_expected_decides_and_not_what_the_model_makes() -> None:
     assert heard_elsewhere(trial, ["5"], {"5": 0.9 * LOWER}) == ()
 
 
-def test_a_tone_without_part_in_the_ring_is_never_taken_for_it() -> None:
-    assert heard_elsewhere(_trial((0.9, 0.1)), ["5"], {"5": UPPER}) == ()
+@pytest.mark.parametrize(("share", "key"), [(0.25, "#6"), (0.12, "#6"), (0.09, None), (0.0, None)])
+def test_the_tone_that_was_heard_may_show_a_trace_of_the_ring_and_no_less(
+    share: float, key: str | None
+) -> None:
+    found = heard_elsewhere(_trial((0.6, share)), ["5"], {"5": UPPER})
+    assert [one.key for one in found] == ([] if key is None else [key])
 
 
 def test_partners_are_followed_by_keys_of_their_own() -> None:
