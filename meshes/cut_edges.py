@@ -13,11 +13,12 @@ import shapely
 from meshes.edge import Edge
 from meshes.edge_sizes import Sampled, sample, wished_sizes
 from meshes.outline_checks import at_place
+from meshes.steadied_edge import TREMOR
 from solver.core.arrays import Bools, Floats, Ints
 from solver.core.errors import InputError
 from solver.core.units import MM
 
-TOLERANCE = 0.2 * MM
+TOLERANCE = TREMOR
 _MOST_TURN = np.radians(100.0)
 _SHORTEST = 0.25 * MM
 _ROUNDS = 8
@@ -99,6 +100,10 @@ def smoothed_places(rings: Sequence[Ring]) -> list[tuple[str, float, Floats]]:
     """Return where detail is left out: the edge's name, by how much [m] and the place (2,) [m] where it is most."""
     found = []
     for ring in rings:
+        if ring.edge.traced is not None:
+            most = int(ring.edge.moved.argmax())
+            found.append((ring.edge.name, float(ring.edge.moved[most]), ring.edge.knots[most]))
+            continue
         away = np.where(_trembles(ring)[:, None], _deviations(ring), 0.0)
         piece, inside = np.unravel_index(int(away.argmax()), away.shape)
         if away[piece, inside] > _WORTH_SAYING:

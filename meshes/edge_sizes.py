@@ -8,7 +8,7 @@ import numpy as np
 from scipy.ndimage import uniform_filter1d
 
 from meshes.edge import Edge
-from solver.core.arrays import Bools, Floats, Ints
+from solver.core.arrays import Floats, Ints
 from solver.core.units import MM
 
 GRADING = 0.6
@@ -130,9 +130,10 @@ def _wood_across(edges: list[Sampled], strip: Floats | None, reach: float) -> Fl
     normals = np.vstack([e.normals for e in edges])
     gap = np.full(len(points), reach)
     pairs = cKDTree(points).query_pairs(reach, output_type="ndarray")
-    pairs = np.vstack([pairs, pairs[:, ::-1]])
-    i, j = pairs[_face_each_other(edges, points, normals, pairs)].T
-    np.minimum.at(gap, i, np.linalg.norm(points[j] - points[i], axis=1))
+    i, j = _face_each_other(edges, points, normals, pairs).T
+    far = np.linalg.norm(points[j] - points[i], axis=1)
+    np.minimum.at(gap, i, far)
+    np.minimum.at(gap, j, far)
     if strip is not None:
         distance, nearest = cKDTree(cloud := _along_strip(strip)).query(points)
         ahead = ((cloud[nearest] - points) * normals).sum(axis=1) > 0
@@ -140,20 +141,25 @@ def _wood_across(edges: list[Sampled], strip: Floats | None, reach: float) -> Fl
     return gap
 
 
-def _face_each_other(edges: list[Sampled], points: Floats, normals: Floats, pairs: Ints) -> Bools:
-    """Tell which pairs (k, 2) of places see each other across wood; the sides of a tip, which end in it, do not."""
+def _face_each_other(edges: list[Sampled], points: Floats, normals: Floats, pairs: Ints) -> Ints:
+    """Return those of the pairs (k, 2) of places that see each other across wood.
+
+    The sides of a tip, which end in it, do not. Most pairs are neighbours along one edge, so these are left out first.
+    """
+    i, j = pairs.T
+    which = np.repeat(np.arange(len(edges)), [len(e.s) for e in edges])
+    along = np.concatenate([e.s for e in edges])
+    far = np.sqrt((points[j, 0] - points[i, 0]) ** 2 + (points[j, 1] - points[i, 1]) ** 2)
+    way = np.abs(along[j] - along[i])
+    way = np.minimum(way, np.array([e.edge.length for e in edges])[which[i]] - way)
+    stay = (which[i] != which[j]) | (way > _TIP * far)
+    pairs, far = pairs[stay], far[stay]
     i, j = pairs.T
     across = points[j] - points[i]
-    far = np.linalg.norm(across, axis=1)
     facing = ((across * normals[i]).sum(axis=1) > _FACING * far) & (
         -(across * normals[j]).sum(axis=1) > _FACING * far
     )
-    which = np.repeat(np.arange(len(edges)), [len(e.s) for e in edges])
-    along = np.concatenate([e.s for e in edges])
-    length = np.array([e.edge.length for e in edges])[which[i]]
-    way = np.abs(along[j] - along[i])
-    way = np.where(which[i] == which[j], np.minimum(way, length - way), np.inf)
-    return np.asarray(facing & (way > _TIP * far))
+    return np.asarray(pairs[facing])
 
 
 def _along_strip(strip: Floats) -> Floats:

@@ -10,16 +10,10 @@ import shapely
 
 from meshes.edge import Edge, edge_through
 from meshes.outline_checks import check_apart, check_edge, check_hole, check_turned
+from meshes.steadied_edge import steadied
 from solver.core.arrays import Bools, Floats
-from solver.core.units import MM
 
 __all__ = ["Edge", "Outline", "edge_through", "make_outline"]
-
-STEP = 0.5 * MM
-"""Sides of the polygon that stands for an edge: on a bend of 50 mm radius it is off by 0.6 micrometres."""
-
-SIDES = (2000, 10_000)
-"""Fewest sides, for small holes, and most, for what was given in a wrong unit."""
 
 _ONE_THREAD = threading.Lock()
 """Held while a prepared polygon is asked: two threads at once spoil its index, and the program ends."""
@@ -62,8 +56,7 @@ class Outline:
     @cached_property
     def _rings(self) -> tuple[Floats, ...]:
         """The polygons (k, 2) [m] that stand for the edge, first, and for the holes."""
-        edges = (self.edge, *self.holes)
-        return tuple(edge.sampled(edge.length / np.clip(edge.length / STEP, *SIDES)) for edge in edges)
+        return tuple(edge.polygon for edge in (self.edge, *self.holes))
 
     def contains(self, points: Floats) -> Bools:
         """Tell which of the points (n, 2) [m] lie on the wood, its edge included."""
@@ -97,7 +90,8 @@ def make_outline(edge: Edge, holes: Sequence[Edge] = ()) -> Outline:
     """Return the outline of a plate that can be made of wood.
 
     A plate is 60 to 1000 mm long and 20 to 600 mm wide. Panels may be longer across than along; an edge with
-    a waist, as violins have, may not: it was turned by a quarter.
+    a waist, as violins have, may not: it was turned by a quarter. Where an edge crosses itself by a tremor of the hand
+    alone, its points are moved a little (`steadied`).
 
     Raises
     ------
@@ -105,6 +99,7 @@ def make_outline(edge: Edge, holes: Sequence[Edge] = ()) -> Outline:
         If the edge or a hole crosses itself, the size is not that of a plate (inches, centimetres and metres
         are recognised), a plate with a waist lies across, or less than 1 mm of wood is left at a hole.
     """
+    edge, *holes = (steadied(traced) for traced in (edge, *holes))
     outline = Outline(edge, tuple(holes))
     rim = check_edge(edge, outline._rings[0])
     check_turned(edge, rim)

@@ -1,12 +1,12 @@
 """Whether an edge and its holes can be a plate, and the sentence for the maker if not."""
 
 import math
-import re
 
 import numpy as np
 import shapely
 
 from meshes.edge import Edge
+from meshes.steadied_edge import crossing
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.core.units import MM
@@ -103,14 +103,13 @@ def _check_wood_between(
 
 def _simple(edge: Edge, polygon: Floats) -> shapely.Polygon:
     """Return the polygon's shape, or say where it crosses or touches itself."""
-    shape = shapely.Polygon(polygon)
-    if not shape.is_valid:
-        x, y = re.findall(r"[-+.\deE]+", shapely.is_valid_reason(shape).partition("[")[2])[:2]
+    place = crossing(polygon)
+    if place is not None:
         raise InputError(
-            f"{edge.name}: the edge crosses itself {at_place(shapely.Point(float(x), float(y)))}; expected it "
+            f"{edge.name}: the edge crosses itself {at_place(shapely.Point(place))}; expected it "
             "once round, its points in order. Look there for points in the wrong order."
         )
-    return shape
+    return shapely.Polygon(polygon)
 
 
 def _is_plate(length: float, width: float) -> bool:

@@ -62,11 +62,13 @@ def triangulate(outline: Outline, strip: Floats | None = None, size: float | Non
         If gmsh lacks a system library, or no sound mesh can be made; the place is named.
     """
     coarse, least = size or _default_size(outline), _LEAST
-    for _ in range(_ROUNDS):
-        mesh = _triangulate(outline, strip, coarse, least * coarse)
-        if size is not None or _cubic_nodes(mesh) <= _MOST_NODES:
-            break
+    for _ in range(0 if size is not None else _ROUNDS - 1):
+        mesh = _triangulate(outline, strip, coarse, least * coarse, _MOST_NODES)
+        if mesh is not None:
+            return mesh
         coarse, least = 1.1 * coarse, 1.25 * least
+    mesh = _triangulate(outline, strip, coarse, least * coarse)
+    assert mesh is not None
     return mesh
 
 
@@ -83,18 +85,25 @@ def _default_size(outline: Outline) -> float:
     return float(np.clip(ELEMENT_SIZE * np.sqrt(outline.area / 0.055), 0.3 * ELEMENT_SIZE, 3 * ELEMENT_SIZE))
 
 
-def _cubic_nodes(mesh: PlateMesh) -> int:
+def _cubic_nodes(nodes: Floats, triangles: Ints) -> int:
     """Nodes of the cubic mesh: corners, two on each side and one in each triangle."""
-    corners = len(np.unique(mesh.triangles[:, :3]))
-    return corners + 2 * (len(mesh.nodes) - corners) + len(mesh.triangles)
+    corners = len(np.unique(triangles[:, :3]))
+    return corners + 2 * (len(nodes) - corners) + len(triangles)
 
 
-def _triangulate(outline: Outline, strip: Floats | None, size: float, least: float) -> PlateMesh:
-    """Mesh with elements of this size; pieces of an edge at which triangles are poor are cut once more."""
+def _triangulate(
+    outline: Outline, strip: Floats | None, size: float, least: float, most: float = np.inf
+) -> PlateMesh | None:
+    """Mesh with elements of this size, or nothing where the cubic mesh would have more than ``most`` nodes.
+
+    Pieces of an edge at which triangles are poor are cut once more, which only adds nodes.
+    """
     rings = _rings(outline, strip, size, least)
     for _ in range(_ROUNDS):
         points, triangles, in_bar = _straight(rings, strip, size)
         nodes, six, sides = _with_middles(points, triangles, rings)
+        if _cubic_nodes(nodes, six) > most:
+            return None
         quality = _quality(nodes, six)
         poor = _pieces_to_cut(six, quality < _POOR, sides)
         if not poor.any():

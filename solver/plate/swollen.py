@@ -72,7 +72,8 @@ def swollen_plate(plate: Plate, scale: Floats) -> Plate:
 
 
 def _edge(edge: Edge, plan: Floats) -> Edge:
-    return Edge(edge.knots * plan, edge.corners, edge.name)
+    traced = None if edge.traced is None else edge.traced * plan
+    return Edge(edge.knots * plan, edge.corners, edge.name, traced)
 
 
 def _graduation(graduation: Graduation, scale: Floats) -> Graduation:

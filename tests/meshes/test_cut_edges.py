@@ -118,3 +118,39 @@ def test_a_mesher_that_does_not_end_is_given_up_with_a_sentence(monkeypatch: pyt
 
 def _box(corners: Floats, name: str) -> Edge:
     return edge_through(corners, name, range(4))
+
+
+def _notched_slot() -> Floats:
+    """A slot [mm] with a notch, traced at 1 mm by a hand that trembles: at its tip the curve crosses itself."""
+    side = np.arange(140.0, 161.0)
+    after = np.arange(166.9, 190.0)
+    notch = [
+        (162.26, 40.24),
+        (163.16, 40.03),
+        (163.53, 39.28),
+        (163.29, 38.73),
+        (163.94, 39.72),
+        (164.95, 39.78),
+    ]
+    lower = [*((x, 40.3) for x in side), *notch, (165.9, 39.72), *((x, 39.6) for x in after)]
+    return np.array([*lower, *((x, 46.0) for x in (*after[::-1], 165.9, *np.arange(164.9, 140.0, -1.0)))])
+
+
+def test_a_notch_that_crosses_itself_by_a_tremor_is_steadied_and_told() -> None:
+    traced = edge_through(_notched_slot() * MM, "bass")
+    assert not shapely.Polygon(traced.polygon).is_valid
+    outline = make_outline(stock_outline(LENGTH, WIDTH).edge, [traced])
+    steady = outline.holes[0]
+    assert shapely.Polygon(steady.polygon).is_valid
+    assert 0 < steady.moved.max() <= 0.2001 * MM
+    assert (steady.moved > 0).sum() <= 8
+    told = triangulate(outline).smoothed
+    assert told == doubts_of_edges(outline)
+    assert any(line.startswith("bass: detail too fine for sound is smoothed, by 0.") for line in told)
+
+
+def test_points_in_the_wrong_order_are_no_tremor() -> None:
+    points = _notched_slot()
+    points[[30, 34]] = points[[34, 30]]
+    with pytest.raises(InputError, match=r"bass: the edge crosses itself near x = "):
+        make_outline(stock_outline(LENGTH, WIDTH).edge, [edge_through(points * MM, "bass")])
