@@ -2,7 +2,6 @@
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from meshes.height_fit import most_astray
 from meshes.outline import Outline
@@ -79,6 +78,8 @@ def _astray_reading(kind: str, reading: Floats, expected: float) -> InputError:
 
 def check_covered(readings: Floats, outline: Outline) -> None:
     """Refuse heights (n, 3) [m] that leave a part of the plate without any reading near."""
+    from scipy.spatial import cKDTree
+
     left, low, right, high = outline.bounds
     reach = GAP * float(np.sqrt(outline.without_holes().area))
     x, y = np.meshgrid(np.linspace(left, right, 90), np.linspace(low, high, 60), indexing="ij")

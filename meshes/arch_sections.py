@@ -1,9 +1,9 @@
 """The arch lofted between arching templates, in units of the local half-width."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import BSpline, CubicSpline
 
 from meshes.arch_checks import check_none_astray
 from meshes.fair_width import FairWidth, fair_width
@@ -13,6 +13,10 @@ from meshes.smooth_map import DEGREE
 from meshes.surface import Arch, MappedArch
 from meshes.templates import Templates, sort_templates
 from solver.core.arrays import Floats
+
+if TYPE_CHECKING:
+    from scipy.interpolate import BSpline, CubicSpline
+
 
 STEPS = 80
 """Places along the plate at which the loft is taken, and as far apart across it."""
@@ -44,7 +48,7 @@ def arch_from_sections(readings: Floats, outline: Outline) -> Arch:
 class Profile:
     """A cross arch from 0 at the edge to 1 in the middle; ``ends`` (2,) [half-widths] are as far as it curves."""
 
-    curve: BSpline
+    curve: "BSpline"
     ends: Floats
     edge: float
     rise: float
@@ -60,8 +64,8 @@ class Profile:
 class Loft:
     """The long arch and the height of the edge along x, and profiles between which to go from ``stations`` (k,)."""
 
-    long_arch: BSpline
-    edge: CubicSpline
+    long_arch: "BSpline"
+    edge: "CubicSpline"
     width: FairWidth
     stations: Floats
     profiles: tuple[Profile, ...]
@@ -77,11 +81,15 @@ class Loft:
 
 def _blend(stations: Floats, x: Floats) -> Floats:
     """Return the weight (k, n) of each station at each x: smooth, summing to one, level beyond the outer ones."""
+    from scipy.interpolate import CubicSpline
+
     spline = CubicSpline(stations, np.eye(len(stations)), bc_type="clamped")
     return np.asarray(spline(np.clip(x, stations[0], stations[-1]))).T
 
 
 def _make_loft(templates: Templates, width: FairWidth, outline: Outline) -> Loft:
+    from scipy.interpolate import CubicSpline
+
     left, _, right, _ = outline.bounds
     along = templates.long_arch
     long_arch = _smooth_section(along, along[:, 0], left, right)
@@ -103,8 +111,10 @@ def _profile(arch: Floats, width: FairWidth) -> Profile:
     return Profile(curve, ends, edge, float(curve(0.0)) - edge)
 
 
-def _smooth_section(section: Floats, coordinate: Floats, low: float, high: float) -> BSpline:
+def _smooth_section(section: Floats, coordinate: Floats, low: float, high: float) -> "BSpline":
     """Return the height over a coordinate (n,) from low to high, of points (n, 3) [m] along a section."""
+    from scipy.interpolate import BSpline
+
     knots, smoother = curve_smoother(np.column_stack([coordinate, section[:, 2]]), low, high)
     check_none_astray("arch sections", smoother, section, around=2)
     return BSpline(knots, smoother.coefficients(smoother.smoothing_within(MOST_NOISE)), DEGREE)

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solveh_banded
-from scipy.sparse import csr_array
 
 from meshes.smooth_fit import Smoother, lower_bands, one_thread
 from solver.core.arrays import Floats
@@ -60,6 +58,9 @@ class Sprung:
 
     def step(self, c: Floats, stiffness: float) -> Floats:
         """Return the way (m,) to the least energy if the springs that are drawn out stay so, and only they."""
+        from scipy.linalg import solveh_banded
+        from scipy.sparse import csr_array
+
         taut, bent = self.stretched(c)
         rows = csr_array(self.smoother.design[np.flatnonzero(taut)])
         bands = lower_bands(csr_array(rows.T @ rows), self.smoother.reach)

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from solver.core.arrays import Floats, Ints, freeze
 from solver.core.errors import InputError
@@ -108,6 +107,8 @@ class Edge:
     @cached_property
     def _cubics(self) -> Floats:
         """Coefficients (4, n, 2) of u^3, u^2, u, 1 in the spans from knot to knot, u from 0 to 1."""
+        from scipy.interpolate import CubicSpline
+
         n = len(self.knots)
         cubics = np.empty((4, n, 2))
         first = self.corners if len(self.corners) else np.zeros(1, np.int64)

@@ -1,16 +1,20 @@
 """The half-width of a plate as arching follows it: fair along the plate, and blind to the corners."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.interpolate import BSpline, make_lsq_spline
 
 from meshes.outline import Outline
 from meshes.smooth_map import DEGREE
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.core.units import MM
+
+if TYPE_CHECKING:
+    from scipy.interpolate import BSpline
+
 
 PIECES = 12
 """Spans of the fair curve along the plate: enough for two bouts and a waist, too few for a corner."""
@@ -31,8 +35,8 @@ class FairWidth:
 
     start: float
     end: float
-    square: BSpline
-    middle: BSpline
+    square: "BSpline"
+    middle: "BSpline"
 
     def across(self, points: Floats) -> Floats:
         """Return y (n,) at points (n, 2) [m] in half-widths from the middle: -1 and 1 at the edges."""
@@ -56,6 +60,8 @@ def fair_width(outline: Outline, inset: float) -> FairWidth:
     InputError
         If nothing is left of the plate so far within its edge, or it falls apart.
     """
+    from scipy.interpolate import make_lsq_spline
+
     inner = _rolled(outline, inset)
     start, low, end, high = inner.bounds
     x = start + (end - start) * 0.5 * (1 - np.cos(np.linspace(0, np.pi, STATIONS)))

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from meshes.graduation_checks import check_on_plate, check_possible, check_typos, check_unit
 from meshes.graduation_fit import fit_thickness
@@ -13,6 +13,10 @@ from meshes.readings import check_consistent, check_enough, check_spread, one_pe
 from meshes.smooth_map import Bounds, Function, SmoothMap, constant_map, map_of_function
 from solver.core.arrays import Bools, Floats, freeze
 from solver.core.units import MM
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
+
 
 FUNCTION_STEP = 2.0 * MM
 REPEATABILITY = 0.05 * MM
@@ -47,7 +51,9 @@ class Graduation:
         return self.thickness.gradient(points)
 
     @cached_property
-    def _places(self) -> cKDTree:
+    def _places(self) -> "cKDTree":
+        from scipy.spatial import cKDTree
+
         return cKDTree(self.readings[:, :2])
 
     def is_guess(self, points: Floats) -> Bools:

@@ -1,8 +1,8 @@
 """From caliper readings to a smooth thickness that keeps to every one of them."""
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from scipy.ndimage import maximum_filter, minimum_filter
-from scipy.sparse import csr_array
 
 from meshes.bounded_fit import Limits, bounded_coefficients
 from meshes.knot_grid import KnotGrid, knot_grid
@@ -13,6 +13,10 @@ from meshes.smooth_map import Bounds, SmoothMap
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.core.units import MM
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
 
 BENDING = 2
 """Order of the derivatives that are kept small: the map bends as little as a thin sheet would."""
@@ -52,7 +56,7 @@ def fit_thickness(readings: Floats, bounds: Bounds, repeatability: float) -> Smo
     )
 
 
-def _coefficients(grid: KnotGrid, design: csr_array, readings: Floats, repeatability: float) -> Floats:
+def _coefficients(grid: KnotGrid, design: "csr_array", readings: Floats, repeatability: float) -> Floats:
     mean = float(readings[:, 2].mean())
     low, high = _coefficient_range(grid, design, readings)
     smoother = Smoother(design, grid.roughness(BENDING), PLANES, readings[:, 2] - mean, 0.1 * repeatability)
@@ -61,11 +65,13 @@ def _coefficients(grid: KnotGrid, design: csr_array, readings: Floats, repeatabi
     return mean + bounded_coefficients(smoother, smoothing, limits)
 
 
-def _coefficient_range(grid: KnotGrid, design: csr_array, readings: Floats) -> tuple[Floats, Floats]:
+def _coefficient_range(grid: KnotGrid, design: "csr_array", readings: Floats) -> tuple[Floats, Floats]:
     """Return the least and the greatest (m,) of the readings around the places where each coefficient acts.
 
     A cubic spline is everywhere a mean of its coefficients nearby, so what holds for them holds for the map.
     """
+    from scipy.ndimage import maximum_filter, minimum_filter
+
     low, high = nearby_range(readings, grid.centres)
     low = maximum_filter(low.reshape(grid.shape), NEXT).ravel()
     high = minimum_filter(high.reshape(grid.shape), NEXT).ravel()

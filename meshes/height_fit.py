@@ -1,8 +1,6 @@
 """Smooth heights over a plate, or along a template, and which of the readings stand off from them."""
 
 import numpy as np
-from scipy.interpolate import BSpline
-from scipy.sparse import csr_array
 
 from meshes.knot_grid import KnotGrid, differences, even_knots, knot_grid
 from meshes.readings import spacing
@@ -48,6 +46,9 @@ def map_smoother(readings: Floats, bounds: Bounds, order: int = STIFFNESS) -> tu
 
 def curve_smoother(curve: Floats, low: float, high: float) -> tuple[Floats, Smoother]:
     """Return knots from low to high, and the fit on them of points (n, 2): a coordinate and a height [m]."""
+    from scipy.interpolate import BSpline
+    from scipy.sparse import csr_array
+
     hair = 1e-9 * (high - low)  # the last knot may be rounded down
     knots = even_knots(low - hair, high + hair, (high - low + 2 * hair) / CURVE_PIECES)
     rough = differences(CURVE_PIECES + DEGREE, STIFFNESS)

@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass
 from math import comb
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import NdBSpline
-from scipy.sparse import csr_array, eye_array, kron
 
 from meshes.smooth_map import DEGREE, Bounds, SmoothMap
 from solver.core.arrays import Floats, freeze
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 
 def even_knots(low: float, high: float, step: float) -> Floats:
@@ -17,8 +19,10 @@ def even_knots(low: float, high: float, step: float) -> Floats:
     return low + (high - low) / intervals * np.arange(-DEGREE, intervals + DEGREE + 1.0)
 
 
-def differences(size: int, order: int) -> csr_array:
+def differences(size: int, order: int) -> "csr_array":
     """Return D (size - order, size), the ``order``-th differences of a row of coefficients."""
+    from scipy.sparse import csr_array, eye_array
+
     matrix = csr_array(eye_array(size, dtype=np.float64))
     for _ in range(order):
         matrix = csr_array(matrix[1:] - matrix[:-1])
@@ -50,19 +54,24 @@ class KnotGrid:
         """Return the smooth map with these coefficients (m,)."""
         return SmoothMap(self.x, self.y, coefficients.reshape(self.shape))
 
-    def design(self, points: Floats) -> csr_array:
+    def design(self, points: Floats) -> "csr_array":
         """Return A (n, m) with A @ coefficients the values at points (n, 2) [m]."""
+        from scipy.interpolate import NdBSpline
+        from scipy.sparse import csr_array
+
         found = NdBSpline.design_matrix(np.ascontiguousarray(points), (self.x, self.y), DEGREE)
         shape = (len(points), self.shape[0] * self.shape[1])  # splines that no point touches have columns too
         return csr_array((found.data, found.indices, found.indptr), shape=shape)
 
-    def roughness(self, order: int) -> csr_array:
+    def roughness(self, order: int) -> "csr_array":
         """Return P (m, m), whose c' P c measures the squared ``order``-th derivatives in all directions.
 
         P = sum_k binom(order, k) (h_y/h_x)^(order - 2 k) D_x^(order - k)' D_x^(order - k) (x) D_y^k' D_y^k
         with differences D for derivatives, so that any order goes with cubic splines.
         P-splines: Eilers and Marx, Statistical Science 11 (1996) 89 (from memory).
         """
+        from scipy.sparse import csr_array, kron
+
         ratio = (self.y[1] - self.y[0]) / (self.x[1] - self.x[0])
         total = csr_array((self.shape[0] * self.shape[1],) * 2)
         for k in range(order + 1):

@@ -1,10 +1,14 @@
 """The least and the greatest reading near a place: the bounds that a graduation map keeps to."""
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import shapely
-from scipy.spatial import Delaunay, cKDTree
 
 from solver.core.arrays import Floats, Ints
+
+if TYPE_CHECKING:
+    from scipy.spatial import Delaunay
 
 
 def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
@@ -13,6 +17,8 @@ def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
     Around a point are the nearest reading, the three between which it lies (Delaunay's triangle), and all that are
     joined to one of these by the side of a triangle.
     """
+    from scipy.spatial import Delaunay, cKDTree
+
     triangles = Delaunay(readings[:, :2])
     low, high = _joined_range(triangles, readings[:, 2])
     inside = _triangle_of(triangles, points)
@@ -22,7 +28,7 @@ def nearby_range(readings: Floats, points: Floats) -> tuple[Floats, Floats]:
     return low[around].min(axis=1), high[around].max(axis=1)
 
 
-def _triangle_of(triangles: Delaunay, points: Floats) -> Ints:
+def _triangle_of(triangles: "Delaunay", points: Floats) -> Ints:
     """Return the triangle (n,) in which each point lies, -1 if in none.
 
     Only points within the hull are searched for: those without make the search try every triangle, for seconds.
@@ -34,7 +40,7 @@ def _triangle_of(triangles: Delaunay, points: Floats) -> Ints:
     return found
 
 
-def _joined_range(triangles: Delaunay, values: Floats) -> tuple[Floats, Floats]:
+def _joined_range(triangles: "Delaunay", values: Floats) -> tuple[Floats, Floats]:
     """Return the least and the greatest (k,) of each reading and those joined to it."""
     low, high = values.copy(), values.copy()
     for corner in range(3):

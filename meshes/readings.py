@@ -2,7 +2,6 @@
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from meshes.outline import Outline
 from solver.core.arrays import Bools, Floats, Ints
@@ -56,6 +55,8 @@ def check_consistent(kind: str, readings: Floats, allowed: float, steepest: floa
 
     ``steepest`` is the greatest slope of what is read: places apart by d may differ by steepest * d more.
     """
+    from scipy.spatial import cKDTree
+
     pairs = cKDTree(readings[:, :2]).query_pairs(SAME_PLACE, output_type="ndarray")
     if not len(pairs):
         return
@@ -73,6 +74,8 @@ def check_consistent(kind: str, readings: Floats, allowed: float, steepest: floa
 
 def one_per_place(readings: Floats) -> Floats:
     """Return the readings (k, 3) [m] with those of one place replaced by their mean, in the order given."""
+    from scipy.spatial import cKDTree
+
     tree = cKDTree(readings[:, :2])
     near = tree.query_ball_tree(tree, SAME_PLACE)
     free = np.ones(len(readings), dtype=np.bool_)
@@ -92,6 +95,8 @@ def spacing(readings: Floats) -> float:
 
 def neighbours(readings: Floats, count: int) -> tuple[Floats, Ints]:
     """Return the distances [m] and the indices (n, count) of the nearest other readings of each."""
+    from scipy.spatial import cKDTree
+
     distance, index = cKDTree(readings[:, :2]).query(readings[:, :2], k=count + 1)
     return np.asarray(distance, np.float64)[:, 1:], np.asarray(index, np.int64)[:, 1:]
 

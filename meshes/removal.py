@@ -7,6 +7,7 @@ from typing import Protocol
 import numpy as np
 
 from meshes.graduation import Graduation
+from meshes.smooth_map import SmoothMap
 from solver.core.arrays import Bools, Floats, Ints, freeze
 
 _SPECK = 1e-18
@@ -113,6 +114,32 @@ class Stroke:
 def _square(off: Floats) -> Floats:
     """Return the square (n,) of the length of each vector (n, 2)."""
     return np.asarray(off[:, 0] ** 2 + off[:, 1] ** 2)
+
+
+@dataclass(frozen=True, eq=False)
+class SmoothRemoval:
+    """A removal of even smoothness, given by the ``depth`` [m]."""
+
+    depth: SmoothMap
+
+    def at(self, points: Floats) -> Floats:
+        """Return the depth (n,) [m] at plan points (n, 2) [m]."""
+        return self.depth.value(points)
+
+    def gradient(self, points: Floats) -> Floats:
+        """Return its plan gradient (n, 2) [-]."""
+        return self.depth.gradient(points)
+
+    @property
+    def is_empty(self) -> bool:
+        """Tell whether nothing is taken anywhere."""
+        return not self.depth.coefficients.any()
+
+    def scaled(self, share: float) -> "SmoothRemoval":
+        """Return a share of it."""
+        return SmoothRemoval(
+            SmoothMap(self.depth.x_knots, self.depth.y_knots, share * self.depth.coefficients)
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,14 +4,16 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from functools import cache, cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded
-from scipy.optimize import minimize_scalar
-from scipy.sparse import csr_array
 from threadpoolctl import ThreadpoolController
 
 from solver.core.arrays import Floats, Ints
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
 
 SMOOTHING = (-6.0, 9.0)
 """Least and greatest smoothing tried, as powers of ten of roughness against misfit, at equal trace."""
@@ -25,15 +27,17 @@ class Smoother:
     this kind have [unit of the values], so that perfect numbers do not ask for no smoothing at all.
     """
 
-    design: csr_array
-    roughness: csr_array
+    design: "csr_array"
+    roughness: "csr_array"
     null: int
     values: Floats
     noise: float
 
     @cached_property
-    def penalty(self) -> csr_array:
+    def penalty(self) -> "csr_array":
         """The roughness, scaled to the trace of the normal equations."""
+        from scipy.sparse import csr_array
+
         return csr_array(self.roughness * (self.design.power(2).sum() / self.roughness.trace()))
 
     @cached_property
@@ -44,6 +48,8 @@ class Smoother:
 
     @cached_property
     def _bands(self) -> tuple[Floats, Floats]:
+        from scipy.sparse import csr_array
+
         return lower_bands(csr_array(self.design.T @ self.design), self.reach), lower_bands(
             self.penalty, self.reach
         )
@@ -59,6 +65,8 @@ class Smoother:
 
     def _solve(self, smoothing: float) -> tuple[Floats, float]:
         """Return c and the logarithm of the determinant of the normal equations."""
+        from scipy.linalg import cho_solve_banded, cholesky_banded
+
         with one_thread():
             factor = cholesky_banded(self.equations(smoothing), lower=True)
             c = cho_solve_banded((factor, True), self.design.T @ self.values)
@@ -87,6 +95,8 @@ class Smoother:
         r / (1 - h), and |r| / sqrt(1 - h) scatters alike for all.
         Belsley, Kuh and Welsch, Regression Diagnostics (1980) (from memory).
         """
+        from scipy.linalg import cho_solve_banded, cholesky_banded
+
         some = self.design[rows].toarray()
         with one_thread():
             factor = cholesky_banded(self.equations(smoothing), lower=True)
@@ -128,13 +138,15 @@ def one_thread() -> AbstractContextManager[object]:
 
 def least_of(function: Callable[[float], float], low: float, high: float) -> float:
     """Return where a function of one number is least: by steps of two, then closer round the best."""
+    from scipy.optimize import minimize_scalar
+
     places = np.linspace(low, high, round((high - low) / 2.0) + 1)
     best = int(np.argmin([function(float(place)) for place in places]))
     around = float(places[max(best - 1, 0)]), float(places[min(best + 1, len(places) - 1)])
     return float(minimize_scalar(function, bounds=around, method="bounded", options={"xatol": 0.2}).x)
 
 
-def lower_bands(matrix: csr_array, reach: int) -> Floats:
+def lower_bands(matrix: "csr_array", reach: int) -> Floats:
     """Return the lower half (reach + 1, m) of a symmetric matrix, a row per diagonal, as LAPACK wants it."""
     entries = matrix.tocoo()
     lower = entries.row >= entries.col

@@ -3,11 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import NdBSpline, make_interp_spline
 
 from solver.core.arrays import Floats, freeze
+
+if TYPE_CHECKING:
+    from scipy.interpolate import NdBSpline
+
 
 Bounds = tuple[float, float, float, float]
 """Least x, least y, greatest x, greatest y [m]."""
@@ -34,7 +38,9 @@ class SmoothMap:
         freeze(self, x_knots=((None,), float), y_knots=((None,), float), coefficients=(shape, float))
 
     @cached_property
-    def _spline(self) -> NdBSpline:
+    def _spline(self) -> "NdBSpline":
+        from scipy.interpolate import NdBSpline
+
         return NdBSpline((self.x_knots, self.y_knots), self.coefficients, DEGREE)
 
     def _derivative(self, points: Floats, along_x: int, along_y: int) -> Floats:
@@ -66,6 +72,8 @@ def map_of_function(function: Function, bounds: Bounds, step: float) -> SmoothMa
     ``step`` [m] is the greatest distance of the points. The map's error falls as step^4 in value and as
     step^2 in curvature.
     """
+    from scipy.interpolate import make_interp_spline
+
     left, low, right, high = bounds
     x = np.linspace(left, right, max(5, int(np.ceil((right - left) / step)) + 1))
     y = np.linspace(low, high, max(5, int(np.ceil((high - low) / step)) + 1))

@@ -5,11 +5,10 @@ from pathlib import Path
 
 import numpy as np
 
-from solver.advice.tone_response import PARAMETERS
-from solver.advice.wood_posterior import WoodPosterior, tone_keys
-from solver.advice.wood_prior import FITTED
+from solver.advice.forecast import tone_keys
 from solver.modal.modes import solve_modes
 from solver.plate.plate import Plate
+from solver.plate.wood_posterior import FITTED, PARAMETERS, WoodPosterior
 from solver.plate_folder.fitted_table import record_text
 from solver.plate_folder.read import read_plate
 

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 from solver.advice.climate_shift import weather_response
-from solver.advice.plate_doubt import READING
 from solver.cli import main
 from solver.plate.climate import settled_in
 from solver.plate.parts import without
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import READING
 from solver.plate_folder.read import read_plate
 from tests.followed_plate import ROOM, STAGES, TAPPED, true_hz, write_entry, write_plate, write_start
 

@@ -21,9 +21,9 @@ ORDER = (
     "meshes",
     "solver.measured",
     "solver.plate",
+    "solver.plate_folder",
     "solver.modal",
     "solver.advice",
-    "solver.plate_folder",
     "solver.stock",
     "solver.viewer",
     "solver.commands",
@@ -195,3 +195,11 @@ def test_first_line_waits_for_no_heavy_library(module: str) -> None:
     code = f"import sys, {module}; print([name for name in {heavy} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_a_plate_folder_is_described_without_scipy() -> None:
+    """Its values are read and checked before anything is computed from them, or else every first line would wait."""
+    inside = ", ".join(sorted(name for name in NAMES if within(name, "solver.plate_folder")))
+    code = f"import sys, {inside}; print('scipy' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"

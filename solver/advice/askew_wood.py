@@ -10,10 +10,10 @@ from itertools import product
 
 import numpy as np
 
-from solver.advice.plate_doubt import Doubts
 from solver.core.arrays import Floats, freeze
 from solver.modal.modes import Modes
 from solver.modal.wood_sensitivity import WoodSensitivity
+from solver.plate.plate_doubt import Doubts
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 

@@ -8,13 +8,14 @@ import numpy as np
 from solver.advice.board import Board, PureTone, constant_of, pure_tones, thin_plate_moduli
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fitted_wood import WoodFit
+from solver.advice.forecast import Forecast, forecast_tones
 from solver.advice.tone_response import meshed, tone_response
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_posterior import TWO_SIDED_95, Forecast
-from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
+from solver.advice.wood_prior import WoodPrior, wood_prior
 from solver.modal.modes import Modes
 from solver.plate.species import Constant
 from solver.plate.wood import Wood
+from solver.plate.wood_posterior import FITTED, TWO_SIDED_95
 
 WIDER = 2.0
 """How much farther than its species' boards a board may stray, so that its tones and not the book decide."""
@@ -115,7 +116,7 @@ def wood_of_board(board: Board, entry: FitEntry, is_weighed: bool) -> BoardWood:
         board,
         fit,
         response.modes,
-        fit.posterior.forecast(response),
+        forecast_tones(fit.posterior, response),
         pure,
         thin_plate_moduli(board, plate.wood, heard),
     )

@@ -12,12 +12,12 @@ from typing import Protocol
 import numpy as np
 from scipy.sparse import csr_array
 
-from meshes.removal import Removal, Sparing
+from meshes.removal import Removal, SmoothRemoval, Sparing
 from solver.advice.fitted_tones import MASS
 from solver.advice.mirror_image import sides_are_alike
 from solver.advice.plan_program import PlanAnswer, PlanProgram, Wishes, nothing_taken, solve_program
 from solver.advice.plan_trials import PlanBench, PlanTrial, wood_in_reach
-from solver.advice.removal_basis import RemovalBasis, SmoothRemoval, removal_basis
+from solver.advice.removal_basis import RemovalBasis, removal_basis
 from solver.core.arrays import Floats, freeze
 from solver.core.units import MM
 

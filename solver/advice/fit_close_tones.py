@@ -6,9 +6,9 @@ import numpy as np
 
 from solver.advice.fit_doubt import Doubt, hz_range, mode_of, named
 from solver.advice.fitted_wood import FittedTone, Rival, WoodFit
-from solver.advice.plate_doubt import GRAIN, RINGS
 from solver.core.units import GPA
 from solver.plate.mode_label import ordinal
+from solver.plate.plate_doubt import GRAIN, RINGS
 
 CLOSE = 0.015
 """Of ``ln f`` by grain and rings from which a tone is named that lies close to another: three times its reading."""

@@ -14,9 +14,9 @@ import numpy as np
 
 from solver.advice.fit_evidence import Evidence, Told
 from solver.advice.fit_states import Linearised, PlateState, linearised, tones_apart
-from solver.advice.tone_response import PARAMETERS
 from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats
+from solver.plate.wood_posterior import PARAMETERS
 
 MOST_STEPS = 14
 FREE_STEPS = 4

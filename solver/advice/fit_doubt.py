@@ -6,9 +6,9 @@ from typing import Literal
 import numpy as np
 
 from solver.advice.fitted_wood import FittedTone, WoodFit
-from solver.advice.plate_doubt import READING
-from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.plate.mode_label import key_called
+from solver.plate.plate_doubt import READING
+from solver.plate.wood_posterior import TWO_SIDED_95
 
 DoubtKind = Literal[
     "exchanged",

@@ -7,10 +7,10 @@ import numpy as np
 
 from solver.advice.climate_shift import weather_of
 from solver.advice.fit_states import Linearised, PlateState
-from solver.advice.plate_doubt import Doubts
 from solver.core.arrays import Floats, freeze
 from solver.plate.climate import Condition, mass_factor
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import Doubts
 
 UNKNOWN_ROOM, UNKNOWN_WATER = 0.008, 0.010
 """Of tones and mass where an entry names no room: a tenth of humidity either way (common practice, no source)."""

@@ -9,11 +9,10 @@ from solver.advice.fit_entry import FitEntry, WeatherShift, weather_shifts
 from solver.advice.fit_states import Apart, Linearised, PlateState
 from solver.advice.joint_belief import Belief, Seen, side_by_side, tempered
 from solver.advice.pairing import Expected, HeardTone, Paired, weighed_pairs
-from solver.advice.plate_doubt import READING, SCALES
-from solver.advice.tone_response import PARAMETERS
-from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.core.arrays import Floats, Ints
 from solver.plate.climate import Condition
+from solver.plate.plate_doubt import READING, SCALES
+from solver.plate.wood_posterior import PARAMETERS, TWO_SIDED_95
 
 WRONG_MASS = 4.0
 """Standard deviations by which a mass may differ from volume times density before it is set aside."""

@@ -8,10 +8,7 @@ from threadpoolctl import threadpool_limits
 
 from solver.advice.joint_belief import Belief, in_common, side_by_side
 from solver.advice.mode_tracking import likeness, matched, same_tones, weighed_shapes
-from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import (
-    ARCH,
-    PARAMETERS,
     MeshedPlate,
     SlopesAgain,
     ToneResponse,
@@ -19,14 +16,15 @@ from solver.advice.tone_response import (
     response_again,
     response_of,
 )
-from solver.advice.wood_posterior import with_wood
-from solver.advice.wood_prior import FITTED, WoodPrior
+from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats, Ints, freeze
 from solver.modal.modes import modes_of
 from solver.modal.patterns import mode_patterns
 from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import Doubts
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
+from solver.plate.wood_posterior import ARCH, FITTED, PARAMETERS, with_wood
 
 _ALIKE = 0.5
 """Likeness from which two tones of two states count as one, with one error of the model."""

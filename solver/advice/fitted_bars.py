@@ -8,8 +8,8 @@ from threadpoolctl import threadpool_limits
 
 from solver.advice.bar_trials import BarSweep, BarTrial, SureBars, mesh_of_bar, sure_trial
 from solver.advice.fitted_tones import MASS, FittedBelief, FittedTones, corrected
+from solver.advice.forecast import tone_keys
 from solver.advice.tone_response import MeshedPlate
-from solver.advice.wood_posterior import tone_keys
 from solver.core.arrays import Floats
 from solver.plate.plate import Plate
 

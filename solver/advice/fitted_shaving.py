@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from solver.advice.fitted_tones import FittedBelief, FittedChange, change_between, corrected, some_modes
+from solver.advice.forecast import tone_keys
 from solver.advice.shaving import LiveAnswer, Shaving
 from solver.advice.tone_response import MeshedPlate
-from solver.advice.wood_posterior import tone_keys
 
 
 def fitted_shaving(shaving: Shaving, belief: FittedBelief, count: int) -> tuple[Shaving, FittedChange]:

@@ -11,13 +11,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from threadpoolctl import threadpool_limits
 
-from solver.advice.plate_doubt import Doubts
-from solver.advice.tone_response import PARAMETERS, MeshedPlate, ToneResponse, meshed, response_of
-from solver.advice.wood_posterior import TWO_SIDED_95, Forecast, WoodPosterior, tone_keys
+from solver.advice.forecast import Forecast, forecast_tones, tone_keys
+from solver.advice.tone_response import MeshedPlate, ToneResponse, meshed, response_of
 from solver.core.arrays import Floats, Ints, freeze
 from solver.modal.assembly import ModalModel
 from solver.modal.modes import Modes, modes_of
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import Doubts
+from solver.plate.wood_posterior import PARAMETERS, TWO_SIDED_95, WoodPosterior
 
 MASS = "mass"
 """The name of the mass among the figures of a plate and among those wished for; the others are numbers of modes."""
@@ -39,7 +40,7 @@ class FittedBelief:
         """Return what is expected of ``modes`` of a ``model`` on a mesh: some of its tones, in any order."""
         with threadpool_limits(1, user_api="blas"):
             response = response_of(on, model, modes, self.doubts)
-        return FittedTones(self.posterior, response, self.posterior.forecast(response))
+        return FittedTones(self.posterior, response, forecast_tones(self.posterior, response))
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,10 +7,10 @@ import numpy as np
 
 from solver.advice.fit_evidence import FittedMass
 from solver.advice.pairing import Paired
-from solver.advice.tone_response import PARAMETERS, ToneResponse
-from solver.advice.wood_posterior import WoodPosterior
+from solver.advice.tone_response import ToneResponse
 from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats, Ints, freeze
+from solver.plate.wood_posterior import PARAMETERS, WoodPosterior
 
 _Q = len(PARAMETERS)
 

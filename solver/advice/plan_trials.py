@@ -8,10 +8,11 @@ import shapely
 from threadpoolctl import threadpool_limits
 
 from meshes.cells import Cells
+from meshes.removal import SmoothRemoval
 from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.fitted_tones import MASS, corrected
 from solver.advice.mode_tracking import matched, weighed_shapes
-from solver.advice.removal_basis import RemovalBasis, SmoothRemoval
+from solver.advice.removal_basis import RemovalBasis
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.modal.assembly import ModalModel, assemble

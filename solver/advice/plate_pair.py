@@ -8,9 +8,9 @@ import numpy as np
 from solver.advice.climate_log import Weathered, brought_to
 from solver.advice.climate_shift import WeatherResponse
 from solver.advice.fitted_tones import MASS, FittedBelief, FittedTones
-from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.modal.pitch import CLEAN_CENTS, cents_between
 from solver.plate.climate import Climate, settled_in
+from solver.plate.wood_posterior import TWO_SIDED_95
 
 WITHIN_CENTS = 6.0
 """How far inside a wanted range a plan aims: a little more than the share by which it may miss its wish."""

@@ -8,7 +8,8 @@ from scipy.sparse import csr_array, eye_array
 
 from meshes.knot_grid import KnotGrid, knot_grid
 from meshes.outline import Outline
-from meshes.smooth_map import DEGREE, SmoothMap
+from meshes.removal import SmoothRemoval
+from meshes.smooth_map import DEGREE
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.modal.sensitivity import Sensitivity
@@ -24,32 +25,6 @@ _DUST = 2e-3 * MM
 def plane_length(outline: Outline) -> float:
     """Return the length [m] below which a plan has no detail."""
     return THUMB_PLANE * float(np.sqrt(outline.without_holes().area))
-
-
-@dataclass(frozen=True, eq=False)
-class SmoothRemoval:
-    """A removal of even smoothness, given by the ``depth`` [m]."""
-
-    depth: SmoothMap
-
-    def at(self, points: Floats) -> Floats:
-        """Return the depth (n,) [m] at plan points (n, 2) [m]."""
-        return self.depth.value(points)
-
-    def gradient(self, points: Floats) -> Floats:
-        """Return its plan gradient (n, 2) [-]."""
-        return self.depth.gradient(points)
-
-    @property
-    def is_empty(self) -> bool:
-        """Tell whether nothing is taken anywhere."""
-        return not self.depth.coefficients.any()
-
-    def scaled(self, share: float) -> "SmoothRemoval":
-        """Return a share of it."""
-        return SmoothRemoval(
-            SmoothMap(self.depth.x_knots, self.depth.y_knots, share * self.depth.coefficients)
-        )
 
 
 @dataclass(frozen=True, eq=False)

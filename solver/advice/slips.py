@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator
 
-OUNCE_G = 28.349523125
-"""Grams in an avoirdupois ounce, exact by definition (international yard and pound agreement, 1959)."""
+from solver.core.units import OUNCE_G
 
 _MASSES = (("ounces", OUNCE_G), ("kilograms", 1000.0), ("pounds", 453.592), ("milligrams", 0.001))
 """Units in which a mass in grams may have been written, and the grams in each."""

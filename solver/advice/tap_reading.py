@@ -6,13 +6,13 @@ import numpy as np
 
 from solver.advice.fit_states import parameter_covariance
 from solver.advice.pairing import SURE, Expected, HeardTone, Paired, pair_tones
-from solver.advice.plate_doubt import Doubts
 from solver.advice.tone_response import TONES, ToneResponse, lowest_response
 from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats, freeze
 from solver.measured.tap_tones import TapTones, Tone
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import Doubts
 
 HELD = 0.003
 """What fingers and the air around a plate may shift a tone by, as a share of it (common practice, no source)."""

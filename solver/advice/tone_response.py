@@ -16,8 +16,7 @@ from meshes.surface import KeptArch
 from meshes.triangulate import PlateMesh, triangulate
 from solver.advice.askew_wood import askew_factors, couplings
 from solver.advice.mode_tracking import same_tones
-from solver.advice.plate_doubt import Doubts
-from solver.advice.wood_prior import FITTED, POISSON_SPREAD
+from solver.advice.wood_prior import POISSON_SPREAD
 from solver.core.arrays import Floats, freeze
 from solver.core.units import MM
 from solver.modal.assembly import ModalModel, assemble
@@ -28,13 +27,10 @@ from solver.modal.shell import CubicMesh, cubic_mesh
 from solver.modal.wood_sensitivity import WoodSensitivity, wood_sensitivity
 from solver.plate.mass import bar_mass
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import Doubts
 from solver.plate.reshaped_arch import ArchForm, is_arched, with_arch_form
 from solver.plate.species import CONSTANTS, POISSON
-
-ARCH = ("rise", "across", "along")
-PARAMETERS = (*FITTED, *ARCH, "caliper", "bar")
-"""Logarithms of the wood's constants, the form of the arch (see `ArchForm`), by how much every thickness is greater
-than read [mm], and the logarithm of the stiffness of the bar's wood over the stated one."""
+from solver.plate.wood_posterior import ARCH, FITTED, PARAMETERS
 
 TONES = 8
 _ASKEW = 4

@@ -30,12 +30,13 @@ from solver.advice.fit_states import (
     plate_states,
 )
 from solver.advice.fitted_wood import Drift, FittedTone, Rival, WoodFit
-from solver.advice.tone_response import PARAMETERS, TONES
-from solver.advice.wood_posterior import WoodPosterior, tone_keys
-from solver.advice.wood_prior import FITTED, WoodPrior
+from solver.advice.forecast import tone_keys
+from solver.advice.tone_response import TONES
+from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.plate.climate import Condition
+from solver.plate.wood_posterior import FITTED, PARAMETERS, WoodPosterior
 
 MORE_TONES = 2
 """Tones computed beyond as many as were heard: one may have been passed over."""

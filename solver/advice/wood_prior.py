@@ -12,9 +12,7 @@ import numpy as np
 from solver.core.arrays import Floats, freeze
 from solver.plate.species import Constant
 from solver.plate.wood import Wood
-
-FITTED: tuple[Constant, ...] = ("density", "EL", "ER", "ET", "GLR", "GLT", "GRT")
-"""The constants that a fit finds; Poisson's ratios hardly move a tone and count as doubt of the model."""
+from solver.plate.wood_posterior import FITTED
 
 DENSITY_SPREAD = 0.10
 """Coefficient of variation of the specific gravity within a species: Wood Handbook GTR-190, Table 5-6 (memory)."""

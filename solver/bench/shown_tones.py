@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from solver.advice.fitted_tones import MASS, FittedBelief, corrected
+from solver.advice.forecast import Forecast
 from solver.advice.tone_response import MeshedPlate
-from solver.advice.wood_posterior import TWO_SIDED_95, Forecast
 from solver.modal.assembly import ModalModel
 from solver.modal.modes import Modes
+from solver.plate.wood_posterior import TWO_SIDED_95
 
 
 @dataclass(frozen=True, eq=False)

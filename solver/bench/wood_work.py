@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from meshes.input_file import file_bytes
-from solver.advice.wood_posterior import WoodPosterior
 from solver.bench.page_words import in_page_words
 from solver.bench.work import Progress
 from solver.commands.climate import weather_of
@@ -17,6 +16,7 @@ from solver.commands.fit import check_told, chosen_entries, fit_folder
 from solver.commands.fit_answer import fit_as_json
 from solver.core.errors import InputError
 from solver.plate.climate import Climate
+from solver.plate.wood_posterior import WoodPosterior
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.read import read_folder
 

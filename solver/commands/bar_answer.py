@@ -10,11 +10,11 @@ from rich.text import Text
 from solver.advice.bar_choice import WantedBar
 from solver.advice.bar_trials import BarSweep, BarTrial
 from solver.advice.node_balance import off_mirror, ring_shares
-from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.commands.belief import FITTED_NOTE
 from solver.commands.tones import Json, shares_of
 from solver.core.units import GRAM, MM
 from solver.modal.pitch import pitch
+from solver.plate.wood_posterior import TWO_SIDED_95
 from solver.viewer.bar_sweep import shown_modes
 from solver.viewer.captions import side_names
 from solver.viewer.tone_words import mixed_words

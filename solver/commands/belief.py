@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from solver.advice.fitted_tones import FittedBelief, solve_fitted
-from solver.advice.wood_posterior import Forecast
+from solver.advice.forecast import Forecast
 from solver.modal.modes import Modes, solve_modes
 from solver.plate.plate import Plate
 from solver.plate_folder.log_states import plate_doubts

@@ -93,7 +93,7 @@ def _check_weighed(description: Description, name: str, entry: LogEntry) -> None
 
 def _evidence(description: Description, plate: "Plate", name: str, entry: LogEntry) -> "FitEntry":
     from solver.advice.fit_entry import FitEntry
-    from solver.advice.plate_doubt import doubts_of
+    from solver.plate.plate_doubt import doubts_of
 
     grams = entry.mass_g if entry.mass_g is not None else description.table.wood.mass_g
     mass = None if grams is None else grams * GRAM

@@ -12,12 +12,12 @@ from solver.advice.board import PureTone
 from solver.advice.board_wood import HALF_SPOKEN, SPOKEN, BoardWood, Found
 from solver.advice.fit_doubts import doubts_in
 from solver.advice.fitted_wood import FittedTone
-from solver.advice.wood_prior import FITTED
 from solver.commands.tones import Json
 from solver.core.units import GPA, GRAM, MM
 from solver.modal.pitch import cents_between
 from solver.plate.plate import Plate
 from solver.plate.species import Constant
+from solver.plate.wood_posterior import FITTED
 
 _FORMS = {"twist": "twist", "along": "bending along x", "across": "bending along y"}
 

@@ -12,16 +12,16 @@ from solver.advice.fit_doubt import Doubt
 from solver.advice.fit_doubts import doubts_in
 from solver.advice.fit_evidence import FittedMass
 from solver.advice.fitted_wood import FittedTone, WoodFit
-from solver.advice.plate_doubt import READING
-from solver.advice.tone_response import ARCH, PARAMETERS
-from solver.advice.wood_posterior import tone_keys
-from solver.advice.wood_prior import FITTED, SPREADS
+from solver.advice.forecast import tone_keys
+from solver.advice.wood_prior import SPREADS
 from solver.commands.tones import Json
 from solver.core.arrays import Floats
 from solver.core.units import GPA, GRAM
 from solver.plate.mode_label import key_called
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import READING
 from solver.plate.species import Constant
+from solver.plate.wood_posterior import ARCH, FITTED, PARAMETERS
 
 CENTS = 1200 / np.log(2)
 """Cents in a change of one in the natural logarithm of a frequency."""

@@ -172,7 +172,7 @@ def _sureness(change: "FittedChange | None") -> Iterator[str]:
 
 def _two_sided(spread: float) -> float:
     """Return half of the 95 % interval [%] of a tone by the standard deviation of its logarithm."""
-    from solver.advice.wood_posterior import TWO_SIDED_95
+    from solver.plate.wood_posterior import TWO_SIDED_95
 
     return 100 * TWO_SIDED_95 * float(spread)
 

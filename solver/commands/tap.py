@@ -18,11 +18,11 @@ from solver.plate_folder.description import read_description
 from solver.viewer.page_files import picture_kind
 
 if TYPE_CHECKING:
-    from solver.advice.plate_doubt import Doubts
     from solver.advice.tap_reading import TappedPlate, TapReading
     from solver.advice.tone_response import ToneResponse
     from solver.measured.recording import Recording
     from solver.measured.tap_tones import TapTones
+    from solver.plate.plate_doubt import Doubts
     from solver.plate_folder.read import PlateFolder
 
 

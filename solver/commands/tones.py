@@ -7,7 +7,7 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
-from solver.advice.wood_posterior import Forecast
+from solver.advice.forecast import Forecast
 from solver.commands.belief import FITTED_NOTE
 from solver.core.arrays import Floats
 from solver.core.units import GRAM, MM

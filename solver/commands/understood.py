@@ -11,13 +11,13 @@ from rich.text import Text
 
 from meshes.cells import Cells
 from meshes.triangulate import doubts_of_edges
-from solver.advice.wood_prior import FITTED
 from solver.core.arrays import Bools, Floats
 from solver.core.units import GPA, GRAM, MM
 from solver.plate.mass import bar_mass, plate_mass, survey_cells
 from solver.plate.plate import Plate
 from solver.plate.species import CONSTANTS, POISSON, Constant
 from solver.plate.wood import Wood
+from solver.plate.wood_posterior import FITTED
 from solver.plate_folder.read import PlateFolder
 from solver.plate_folder.schema import ArchTable, LogEntry, PlateTable, WoodTable
 from solver.plate_folder.wood_table import wood_sources

@@ -8,3 +8,6 @@ GRAM = 1e-3
 
 GPA = 1e9
 """Pascals in a gigapascal."""
+
+OUNCE_G = 28.349523125
+"""Grams in an avoirdupois ounce, exact by definition (international yard and pound agreement, 1959)."""

@@ -1,12 +1,15 @@
 """The bass bar: a strip of wood glued under the plate along a slanted centre line."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from solver.core.arrays import Floats, freeze
 from solver.plate.wood import Wood
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,5 +59,7 @@ class Bar:
         """Place (n,) of plan points (n, 2) along the bar, 0 at its start and 1 at its end."""
         return np.clip((points - self.start) @ self.direction / self.length, 0.0, 1.0)
 
-    def _taper(self) -> PchipInterpolator:
+    def _taper(self) -> "PchipInterpolator":
+        from scipy.interpolate import PchipInterpolator
+
         return PchipInterpolator(self.profile[:, 0], self.profile[:, 1])

@@ -6,7 +6,6 @@ from datetime import datetime
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from meshes.outline import Outline
 from meshes.removal import Removal, Together
@@ -77,6 +76,8 @@ def _grid(outline: Outline, spacing: float) -> Floats:
 
 def _apart(places: Floats, known: Floats, least: float) -> Floats:
     """Return those places (n, 2) that lie farther than ``least`` [m] from all known ones."""
+    from scipy.spatial import cKDTree
+
     if not len(known) or not len(places):
         return places
     return places[cKDTree(known).query(places)[0] > least]

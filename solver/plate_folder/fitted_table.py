@@ -7,13 +7,11 @@ from pathlib import Path
 import numpy as np
 
 from meshes.input_file import file_bytes
-from solver.advice.tone_response import ARCH
-from solver.advice.wood_posterior import WoodPosterior
-from solver.advice.wood_prior import FITTED
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.core.units import GPA
 from solver.plate.wood import Wood
+from solver.plate.wood_posterior import ARCH, FITTED, WoodPosterior
 from solver.plate_folder.act import write_together
 from solver.plate_folder.description import PLATE_FILE
 from solver.plate_folder.schema import FittedTable, PlateTable

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from itertools import combinations
 from math import log
 
-from solver.advice.slips import OUNCE_G
+from solver.core.units import OUNCE_G
 from solver.plate_folder.schema import LogEntry
 
 MASS_CHANGES = (0.6, 1.15)

@@ -6,10 +6,10 @@ from typing import get_args
 
 from meshes.graduation import graduation_from_readings
 from meshes.readings import spacing
-from solver.advice.plate_doubt import ArchSource, Doubts, doubts_of
 from solver.core.errors import InputError
 from solver.plate.parts import without
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import ArchSource, Doubts, doubts_of
 from solver.plate_folder.description import READINGS, Description
 from solver.plate_folder.read import HEIGHTS, readings_in
 from solver.plate_folder.schema import ArchTable

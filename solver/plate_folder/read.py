@@ -10,10 +10,10 @@ from meshes.edge_files import read_edges
 from meshes.graduation import Graduation, graduation_from_readings, uniform_graduation
 from meshes.outline import Outline, make_outline
 from meshes.readings_csv import read_table
-from solver.advice.wood_posterior import WoodPosterior
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.plate.plate import Plate
+from solver.plate.wood_posterior import WoodPosterior
 from solver.plate_folder.bar_table import make_bar
 from solver.plate_folder.description import READINGS, Description, read_description
 from solver.plate_folder.fitted_table import newest_posterior

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from meshes.removal import Removal, Stroke
+from meshes.removal import Removal, SmoothRemoval, Stroke
 from meshes.smooth_map import SmoothMap
-from solver.advice.removal_basis import SmoothRemoval
 from solver.core.atomic_write import UnwritableError, settle_entries
 from solver.core.errors import InputError
 from solver.core.units import MM

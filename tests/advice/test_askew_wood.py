@@ -10,18 +10,18 @@ from solver.advice.askew_wood import Couplings, askew_factors, couplings
 from solver.advice.fit_doubts import doubts_in
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fitted_wood import WoodFit
-from solver.advice.plate_doubt import doubts_of
 from solver.advice.tone_response import MeshedPlate, meshed
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import wood_prior
 from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
 from solver.modal.wood_sensitivity import wood_sensitivity
 from solver.plate.parts import without
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import doubts_of
 from solver.plate.species import find_species, wood_of
 from solver.plate.wood import Wood
+from solver.plate.wood_posterior import with_wood
 from tests.followed_plate import TRUE_WOOD
 from tests.validation.shell_plate import as_plate
 from tests.validation.solid_plates import VIOLIN_TOP

@@ -9,8 +9,8 @@ import pytest
 from solver.advice.fit_evidence import Told
 from solver.advice.fit_states import Linearised
 from solver.advice.joint_belief import Belief, Seen
-from solver.advice.tone_response import PARAMETERS
 from solver.core.arrays import Floats
+from solver.plate.wood_posterior import PARAMETERS
 
 Q, M = len(PARAMETERS), 6
 

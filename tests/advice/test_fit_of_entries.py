@@ -10,16 +10,17 @@ from solver.advice.climate_shift import weather_of
 from solver.advice.fit_doubts import doubts_in
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fitted_wood import WoodFit
-from solver.advice.plate_doubt import doubts_of
+from solver.advice.forecast import forecast_tones
 from solver.advice.tone_response import meshed, tone_response
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_posterior import with_wood
-from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
+from solver.advice.wood_prior import WoodPrior, wood_prior
 from solver.plate.climate import Climate, Condition, mass_factor, settled_in
 from solver.plate.parts import without
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import doubts_of
 from solver.plate.species import find_species, wood_of
 from solver.plate.wood import Wood
+from solver.plate.wood_posterior import FITTED, with_wood
 from tests.validation.shell_plate import as_plate
 from tests.validation.solid_plates import SPRUCE, VIOLIN_TOP
 
@@ -70,7 +71,7 @@ def test_what_one_state_told_holds_for_the_next(first: WoodFit) -> None:
     """The thinned plate's tones, foretold before it is thinned, lie in their intervals, which are narrow."""
     thin = entry("thin", top(2.6), TRUTH)
     found = first.posterior.applied(top(2.6))
-    forecast = first.posterior.forecast(tone_response(meshed(found, SIZE), found, thin.doubts))
+    forecast = forecast_tones(first.posterior, tone_response(meshed(found, SIZE), found, thin.doubts))
     for number, hz in thin.numbered.items():
         place = first.posterior.tones.index(number)
         assert forecast.low[place] < hz < forecast.high[place]

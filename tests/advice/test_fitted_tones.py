@@ -16,14 +16,15 @@ from solver.advice.fitted_tones import (
     corrected,
     solve_fitted,
 )
-from solver.advice.plate_doubt import Doubts, doubts_of
-from solver.advice.tone_response import PARAMETERS, MeshedPlate, meshed, tone_response
-from solver.advice.wood_posterior import WoodPosterior, tone_keys
-from solver.advice.wood_prior import FITTED, wood_prior
+from solver.advice.forecast import tone_keys
+from solver.advice.tone_response import MeshedPlate, meshed, tone_response
+from solver.advice.wood_prior import wood_prior
 from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
+from solver.plate.plate_doubt import Doubts, doubts_of
 from solver.plate.thinning import thinned
-from tests.advice.test_wood_posterior import COUNT, moved
+from solver.plate.wood_posterior import FITTED, PARAMETERS, WoodPosterior
+from tests.advice.test_forecast import COUNT, moved
 from tests.modal.thinned_plates import SIZE, arched_with_bar
 
 HOLLOW = Hollow(np.array([-0.03, -0.03]), 0.04, 0.3e-3)

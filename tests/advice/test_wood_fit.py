@@ -6,8 +6,8 @@ import pytest
 from solver.advice.fit_doubts import doubts_in
 from solver.advice.fitted_wood import WoodFit
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_prior import FITTED
 from solver.plate.species import Constant
+from solver.plate.wood_posterior import FITTED
 from tests.advice.wood_fits import solid_entry, solid_hz, species_prior
 from tests.validation.solid_plates import PLATES
 

@@ -8,13 +8,13 @@ from pathlib import Path
 import numpy as np
 
 from solver.advice.fit_entry import FitEntry
-from solver.advice.plate_doubt import doubts_of
-from solver.advice.wood_posterior import with_wood
 from solver.advice.wood_prior import WoodPrior, wood_prior
 from solver.core.arrays import Floats
 from solver.plate.mass import plate_mass
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import doubts_of
 from solver.plate.species import find_species, wood_of
+from solver.plate.wood_posterior import with_wood
 from tests.validation.make_references import STORE
 from tests.validation.shell_plate import as_plate
 from tests.validation.solid_plates import PLATES

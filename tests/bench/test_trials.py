@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 import shapely
 
-from meshes.removal import Removal, Stroke
-from solver.advice.removal_basis import SmoothRemoval, removal_basis
+from meshes.removal import Removal, SmoothRemoval, Stroke
+from solver.advice.removal_basis import removal_basis
 from solver.bench.answers import ChangedError
 from solver.bench.carving import take_from_plate
 from solver.bench.live import LiveBench, Taken, live_bench

@@ -21,12 +21,13 @@ from scipy.optimize import minimize
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fit_states import PlateState, parameter_covariance
 from solver.advice.fitted_wood import WoodFit
-from solver.advice.plate_doubt import READING, SCALES, doubts_of
-from solver.advice.tone_response import PARAMETERS, TONES, meshed
+from solver.advice.tone_response import TONES, meshed
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_prior import FITTED, WoodPrior, wood_prior
+from solver.advice.wood_prior import WoodPrior, wood_prior
 from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
+from solver.plate.plate_doubt import READING, SCALES, doubts_of
+from solver.plate.wood_posterior import FITTED, PARAMETERS
 from solver.plate_folder.read import read_plate
 from solver.stock import write_stock_plate
 

@@ -11,7 +11,6 @@ from pathlib import Path
 import numpy as np
 
 from meshes.input_file import file_bytes
-from solver.advice.wood_posterior import WoodPosterior
 from solver.bench.app import make_app
 from solver.bench.guard import KEY_HEADER
 from solver.bench.live import live_bench
@@ -22,6 +21,7 @@ from solver.bench.trial_runs import TrialRuns
 from solver.commands.tones import Json
 from solver.core.errors import InputError
 from solver.core.units import MM
+from solver.plate.wood_posterior import WoodPosterior
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.fitted_table import record_text, write_record
 from solver.plate_folder.read import read_folder, read_plate

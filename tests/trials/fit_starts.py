@@ -18,14 +18,15 @@ from solver.advice.fit_doubts import doubts_in
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fit_states import PlateState, parameter_covariance, plate_states
 from solver.advice.fitted_wood import WoodFit
+from solver.advice.forecast import forecast_tones
 from solver.advice.tone_response import meshed, tone_response
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_posterior import TWO_SIDED_95
 from solver.advice.wood_prior import WoodPrior, wood_prior
 from solver.commands.fit import chosen_entries, fit_entries
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.core.units import MM
+from solver.plate.wood_posterior import TWO_SIDED_95
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from tests.trials.asked import ask
@@ -122,7 +123,7 @@ def _apart(one: WoodFit, other: WoodFit) -> Floats:
 def _shown_apart(fit: WoodFit, newest: FitEntry, size: float | None) -> float:
     """By how much at most the tones that every command computes after the fit are others than it expected."""
     plate = fit.posterior.applied(newest.plate)
-    forecast = fit.posterior.forecast(tone_response(meshed(plate, size), plate, newest.doubts))
+    forecast = forecast_tones(fit.posterior, tone_response(meshed(plate, size), plate, newest.doubts))
     expected = fit.expected[fit.states == fit.states.max()][: len(forecast.expected)]
     return float(np.abs(np.log(forecast.expected[: len(expected)] / expected)).max())
 

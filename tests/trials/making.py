@@ -9,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 
+from meshes.removal import SmoothRemoval
 from meshes.smooth_map import DEGREE, SmoothMap
 from solver.advice.carving_plan import CarvingPlan
 from solver.advice.fitted_plan import with_bands
 from solver.advice.plan_trials import PlanBench
-from solver.advice.removal_basis import SmoothRemoval
 from solver.commands.belief import belief_of
 from solver.core.units import MM
 from solver.plate.climate import Climate

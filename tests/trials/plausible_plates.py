@@ -18,7 +18,7 @@ from meshes.edge import Edge
 from meshes.graduation import graduation_from_function
 from meshes.outline import Outline, make_outline
 from meshes.smooth_map import Function
-from solver.advice.wood_prior import FITTED, wood_prior
+from solver.advice.wood_prior import wood_prior
 from solver.core.arrays import Floats
 from solver.core.errors import InputError
 from solver.core.units import MM
@@ -27,6 +27,7 @@ from solver.plate.bar_place import check_place
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
 from solver.plate.wood import Wood
+from solver.plate.wood_posterior import FITTED
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import PlateFolder, read_folder
 from solver.stock import write_stock_plate

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from meshes.removal import SmoothRemoval
 from meshes.smooth_map import map_of_function
-from solver.advice.removal_basis import SmoothRemoval
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.plate.mass import survey_cells

@@ -8,15 +8,16 @@ import pytest
 from meshes.graduation import Graduation
 from meshes.knot_grid import knot_grid
 from solver.advice.fit_entry import FitEntry
-from solver.advice.plate_doubt import READING, SCALES, Doubts, doubts_of
+from solver.advice.forecast import forecast_tones
 from solver.advice.tone_response import MeshedPlate, meshed, tone_response
 from solver.advice.wood_fit import fit_wood
-from solver.advice.wood_posterior import with_wood
-from solver.advice.wood_prior import FITTED, POISSON_SPREAD, WoodPrior, wood_prior
+from solver.advice.wood_prior import POISSON_SPREAD, WoodPrior, wood_prior
 from solver.modal.modes import modes_of
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import READING, SCALES, Doubts, doubts_of
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
 from solver.plate.species import POISSON, find_species, wood_of
+from solver.plate.wood_posterior import FITTED, with_wood
 from tests.validation.shell_plate import as_plate
 from tests.validation.solid_plates import VIOLIN_TOP
 
@@ -80,7 +81,7 @@ def covered(
     mass = truth.mass * float(np.exp(SCALES * rng.standard_normal()))
     fit = fit_wood([FitEntry("trial", on.plate, doubts, read, (), mass, None)], prior, None, SIZE)
     response = tone_response(on, fit.posterior.applied(on.plate), doubts)
-    forecast = fit.posterior.forecast(response)
+    forecast = forecast_tones(fit.posterior, response)
     if "5" not in response.modes.names:
         return None
     five = response.modes.names.index("5")

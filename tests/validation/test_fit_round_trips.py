@@ -5,9 +5,9 @@ import pytest
 
 from solver.advice.fit_doubts import doubts_in
 from solver.advice.fitted_wood import WoodFit
-from solver.advice.plate_doubt import SCALES
 from solver.advice.wood_fit import fit_wood
 from solver.core.arrays import Floats
+from solver.plate.plate_doubt import SCALES
 from solver.plate.species import Constant
 from tests.advice.wood_fits import solid_entry, solid_hz, species_prior
 from tests.validation.solid_plates import PLATES

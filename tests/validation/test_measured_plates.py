@@ -15,11 +15,11 @@ from meshes.graduation import uniform_graduation
 from meshes.outline import make_outline
 from solver.advice.fit_entry import FitEntry
 from solver.advice.fitted_wood import WoodFit
-from solver.advice.plate_doubt import doubts_of
 from solver.advice.wood_fit import fit_wood
 from solver.advice.wood_prior import wood_prior
 from solver.core.units import GPA, MM
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import doubts_of
 from solver.plate.species import Constant, find_species, wood_of
 
 DEVIATION: dict[Constant, float] = {"EL": 0.03, "ER": 0.03, "GLR": 0.05}

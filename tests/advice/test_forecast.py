@@ -7,14 +7,15 @@ import pytest
 
 from meshes.graduation import Graduation
 from meshes.smooth_map import SmoothMap
-from solver.advice.plate_doubt import Doubts, doubts_of
-from solver.advice.tone_response import PARAMETERS, MeshedPlate, ToneResponse, meshed, tone_response
-from solver.advice.wood_posterior import TWO_SIDED_95, WoodPosterior, tone_keys, with_wood
-from solver.advice.wood_prior import FITTED, wood_prior
+from solver.advice.forecast import forecast_tones, tone_keys
+from solver.advice.tone_response import MeshedPlate, ToneResponse, meshed, tone_response
+from solver.advice.wood_prior import wood_prior
 from solver.core.arrays import Floats
 from solver.modal.modes import modes_of
 from solver.plate.plate import Plate
+from solver.plate.plate_doubt import Doubts, doubts_of
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
+from solver.plate.wood_posterior import FITTED, PARAMETERS, TWO_SIDED_95, WoodPosterior, with_wood
 from tests.modal.thinned_plates import SIZE, SPRUCE, arched_with_bar
 
 COUNT = 5
@@ -90,7 +91,7 @@ def test_intervals_hold_as_many_sampled_plates_as_they_say(
     for name in ("rise", "across", "along", "bar"):
         spread[PARAMETERS.index(name), PARAMETERS.index(name)] = getattr(doubts, name) ** 2
     spread[CALIPER, CALIPER] = (1e3 * doubts.caliper) ** 2
-    forecast = posterior_of(on, response, spread).forecast(response)
+    forecast = forecast_tones(posterior_of(on, response, spread), response)
     rng = np.random.default_rng(4)
     drawn = rng.multivariate_normal(np.zeros(len(PARAMETERS)), spread, 200)
     hz = np.array([modes_of(on.model(moved(on.plate, theta)), COUNT).hz for theta in drawn])
@@ -104,7 +105,7 @@ def test_what_is_known_of_a_tone_moves_its_forecast(on: MeshedPlate, response: T
     belief = posterior_of(on, response, 1e-6 * np.eye(q))
     offsets = np.array([0.01, 0.0, 0.0, -0.02, 0.0])
     caliper = 0.02 * (np.arange(q) == CALIPER)
-    forecast = replace(belief, offsets=offsets, values=belief.values + caliper).forecast(response)
+    forecast = forecast_tones(replace(belief, offsets=offsets, values=belief.values + caliper), response)
     assert forecast.hz == pytest.approx(response.modes.hz)
     shift = np.log(forecast.expected / forecast.hz)
     assert shift == pytest.approx(offsets + 0.02 * response.slopes[:, CALIPER])
@@ -116,7 +117,7 @@ def test_a_tone_of_which_nothing_is_known_has_all_that_the_model_leaves_open(
 ) -> None:
     q = len(PARAMETERS)
     unknown = WoodPosterior(posterior_of(on, response, np.eye(q)).values, (), np.zeros(0), 1e-12 * np.eye(q))
-    assert unknown.forecast(response).spread == pytest.approx(
+    assert forecast_tones(unknown, response).spread == pytest.approx(
         np.sqrt(np.diag(response.own_covariance)), rel=1e-3
     )
 

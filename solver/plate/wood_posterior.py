@@ -1,46 +1,26 @@
-"""What is believed of a plate's wood after a fit, and the interval in which each tone then lies."""
+"""What is believed of a plate after a fit: of its wood, its arch, its thickness and its bar."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from solver.advice.tone_response import ARCH, PARAMETERS, ToneResponse
-from solver.advice.wood_prior import FITTED
 from solver.core.arrays import Floats, freeze
-from solver.modal.modes import Modes
-from solver.plate.mode_label import tone_key
 from solver.plate.plate import Plate
 from solver.plate.reshaped_arch import ArchForm, with_arch_form
 from solver.plate.species import Constant
 from solver.plate.wood import Wood
 
+FITTED: tuple[Constant, ...] = ("density", "EL", "ER", "ET", "GLR", "GLT", "GRT")
+"""The constants that a fit finds; Poisson's ratios hardly move a tone and count as doubt of the model."""
+
+ARCH = ("rise", "across", "along")
+PARAMETERS = (*FITTED, *ARCH, "caliper", "bar")
+"""Logarithms of the wood's constants, the form of the arch (see `ArchForm`), by how much every thickness is greater
+than read [mm], and the logarithm of the stiffness of the bar's wood over the stated one."""
+
 TWO_SIDED_95 = 1.96
 """Standard deviations on either side that hold 95 % of a normal law."""
-
-
-@dataclass(frozen=True, eq=False)
-class Forecast:
-    """Tones (k,) [Hz] of a plate of fitted wood: ``hz`` as solved, ``expected`` with what its measured tones were off
-    by, and the 95 % interval from ``low`` to ``high``; ``spread`` (k,) is the standard deviation of ``ln f``."""
-
-    hz: Floats
-    expected: Floats
-    spread: Floats
-
-    def __post_init__(self) -> None:
-        k = len(self.hz)
-        freeze(self, hz=((k,), float), expected=((k,), float), spread=((k,), float))
-
-    @property
-    def low(self) -> Floats:
-        """Lower ends (k,) [Hz] of the 95 % intervals."""
-        return np.asarray(self.expected * np.exp(-TWO_SIDED_95 * self.spread))
-
-    @property
-    def high(self) -> Floats:
-        """Upper ends (k,) [Hz] of the 95 % intervals."""
-        return np.asarray(self.expected * np.exp(TWO_SIDED_95 * self.spread))
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,25 +97,6 @@ class WoodPosterior:
         """Return the plate of the fitted wood and arch; a bar of the plate's own wood follows it."""
         return with_wood(with_arch_form(plate, self.form), self.wood(plate.wood))
 
-    def forecast(self, response: ToneResponse) -> Forecast:
-        """Return the tones of a plate to which this belief was `applied`, thinned or not, with their intervals.
-
-        ``cov(ln f) = A C A^T + rest``, where A holds the slopes of the response and a one for the offset of each tone
-        that is known; a tone of which nothing was heard has all that the model leaves open in ``rest``.
-        """
-        keys = tone_keys(response.modes)
-        k, q = response.slopes.shape
-        known = np.array([key in self.tones for key in keys])
-        to_all = np.zeros((k, q + len(self.tones)))
-        to_all[:, :q] = response.slopes
-        for row in np.flatnonzero(known):
-            to_all[row, q + self.tones.index(keys[row])] = 1.0
-        spread = np.einsum("ka,ab,kb->k", to_all, self.covariance, to_all)
-        spread += np.where(known, 0.0, np.diag(response.own_covariance) + self.uneven**2)
-        left = np.concatenate([self.left_to_add, self.offsets])
-        hz = response.modes.hz
-        return Forecast(hz, hz * np.exp(to_all @ left), np.sqrt(spread))
-
     @property
     def left_to_add(self) -> Floats:
         """Parameters (q,) that `applied` leaves to first order: the caliper's error and the bar's stiffness."""
@@ -143,11 +104,6 @@ class WoodPosterior:
         for name in ("caliper", "bar"):
             left[PARAMETERS.index(name)] = self[name]
         return left
-
-
-def tone_keys(modes: Modes) -> tuple[str, ...]:
-    """Return what each tone is known by: the trade's number, or ``#`` and its order."""
-    return tuple(tone_key(name, place) for place, name in enumerate(modes.names))
 
 
 def with_wood(plate: Plate, wood: Wood) -> Plate:
