@@ -1,7 +1,6 @@
 """What goes over the wire: checked questions in, JSON or one sentence out."""
 
-from collections.abc import Awaitable, Callable, Mapping
-from functools import wraps
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from anyio import to_thread
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
 
     from solver.commands.tones import Json
 
-Answer = Callable[[Request], Awaitable[Response]]
 Asked = TypeVar("Asked", bound="Question")
 
 
@@ -36,21 +34,13 @@ class TooLargeError(InputError):
     """More came in than a question may hold."""
 
 
-def sentences(handler: Answer) -> Answer:
-    """Turn what cannot be done as asked into one sentence, in the words of the page, with its status."""
-
-    @wraps(handler)
-    async def answered(request: Request) -> Response:
-        try:
-            return await handler(request)
-        except ChangedError as error:
-            return JSONResponse({"sentence": str(error)}, 409)
-        except TooLargeError as error:
-            return JSONResponse({"sentence": str(error)}, 413)
-        except InputError as error:
-            return JSONResponse({"sentence": in_page_words(str(error))}, 400)
-
-    return answered
+async def refused(_: Request, error: Exception) -> Response:
+    """Say in one sentence, in the words of the page, what cannot be done as asked: the application, for every route."""
+    if isinstance(error, ChangedError):
+        return JSONResponse({"sentence": str(error)}, 409)
+    if isinstance(error, TooLargeError):
+        return JSONResponse({"sentence": str(error)}, 413)
+    return JSONResponse({"sentence": in_page_words(str(error))}, 400)
 
 
 async def asked(request: Request, kind: type[Asked]) -> Asked:

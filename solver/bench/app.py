@@ -28,8 +28,10 @@ from solver.bench import (
     thin_task,
     wood_task,
 )
+from solver.bench.answers import refused
 from solver.bench.guard import Guard
 from solver.bench.state import BenchState
+from solver.core.errors import InputError
 
 ALIVE = "/api/alive"
 OPEN = frozenset({ALIVE, start_routes.KEY})
@@ -71,7 +73,7 @@ def make_app(state: BenchState) -> ASGIApp:
         if state.start_file is not None:
             state.start_file.unlink(missing_ok=True)  # it opens nothing any more
 
-    app = Starlette(routes=routes, lifespan=lifespan)
+    app = Starlette(routes=routes, lifespan=lifespan, exception_handlers={InputError: refused})
     app.state.bench = state
     return Guard(app, state.key, lambda: state.port, OPEN)
 

@@ -1,14 +1,14 @@
 """Bar: another bar tried beside the one that the plate has, and written into its description when the maker says so."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -37,7 +37,6 @@ class BarQuestion(MarkedQuestion):
     height_mm: BarHeight
 
 
-@sentences
 async def _present(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _described(plate))
@@ -60,7 +59,6 @@ def _described(plate: OpenPlate) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _try(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, BarQuestion)
     return await in_thread(lambda: _begin(state, plate, question))
@@ -74,13 +72,12 @@ def _begin(state: BenchState, plate: OpenPlate, question: BarQuestion) -> "dict[
     return state.jobs.begin("The other bar", try_bar, order.as_text, _compared).told()
 
 
-def _compared(_: str, value: object) -> "dict[str, Json]":
+def _compared(comparison: "BarComparison") -> "dict[str, Json]":
     """Return what the page shows of two bars: the command's rows, and the node lines of both."""
     from solver.bench.picture import in_mm
     from solver.commands.bar_answer import bar_as_json
     from solver.plate_folder.bar_change import bar_lines
 
-    comparison = cast("BarComparison", value)
     tried = comparison.sweep.trials[-1].bar
     assert tried is not None, "only the first trial has none"
     return {
@@ -90,7 +87,6 @@ def _compared(_: str, value: object) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _use(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, BarQuestion)
     return await in_thread(lambda: _used(plate, question))

@@ -2,13 +2,13 @@
 
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Literal
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import Question, asked, in_thread, sentences
+from solver.bench.answers import Question, asked, in_thread
 from solver.bench.book_question import BookQuestion, figures_to_choose
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -35,7 +35,6 @@ class TakeQuestion(Question):
     name: str
 
 
-@sentences
 async def _shelves(request: Request) -> Response:
     state = bench_of(request)
     plate_of(request)
@@ -57,7 +56,6 @@ def _offered(state: BenchState) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _read(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, BookQuestion)
     return await in_thread(lambda: _begin(state, plate, question))
@@ -75,7 +73,6 @@ def _places(state: BenchState, plate: OpenPlate, question: BookQuestion) -> tupl
     return state.shelves.offered(question.shelf), plate.folder if question.alike else None
 
 
-@sentences
 async def _write(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, FileQuestion)
     return await in_thread(lambda: _begin_file(state, plate, question))
@@ -89,13 +86,11 @@ def _begin_file(state: BenchState, plate: OpenPlate, question: FileQuestion) -> 
     return state.jobs.begin("The book as a file", write_book, order, keep).told()
 
 
-def _keep(plate: OpenPlate, kind: str, _: str, value: object) -> "dict[str, Json]":
-    content = cast("bytes", value)
+def _keep(plate: OpenPlate, kind: str, content: bytes) -> "dict[str, Json]":
     plate.book_files[kind] = content
     return {"bytes": len(content)}
 
 
-@sentences
 async def _file(request: Request) -> Response:
     plate, kind = plate_of(request), request.path_params["kind"]
     if kind not in plate.book_files:
@@ -104,7 +99,6 @@ async def _file(request: Request) -> Response:
     return Response(plate.book_files[kind], media_type=MEDIA[kind], headers=headers)
 
 
-@sentences
 async def _take(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, TakeQuestion)
     return await in_thread(lambda: {"plate": state.open(_plate_in(state, question)).key})

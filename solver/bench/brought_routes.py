@@ -7,7 +7,6 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from solver.bench.answers import sentences
 from solver.bench.brought import Brought, waiting_place
 from solver.bench.guard import UPLOADS
 from solver.bench.plates import OpenPlate
@@ -21,7 +20,6 @@ _STRANGE = re.compile(r"[^\w .()+-]")
 _LONGEST_NAME = 60
 
 
-@sentences
 async def _bring(request: Request) -> Response:
     """Take in a file as it comes, so that no large one is ever held in memory."""
     plate = plate_of(request)

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import ChangedError, Question, asked, in_thread, sentences
+from solver.bench.answers import ChangedError, Question, asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
@@ -32,7 +32,6 @@ class SaveQuestion(MarkedQuestion):
     draft: Draft
 
 
-@sentences
 async def _form(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _described(plate))
@@ -44,7 +43,6 @@ def _described(plate: OpenPlate) -> "dict[str, Json]":
     return form_as_json(plate.folder)
 
 
-@sentences
 async def _check(request: Request) -> Response:
     plate, draft = plate_of(request), await asked(request, Draft)
     return await in_thread(lambda: _of_the_form(lambda: _checked(plate, draft)))
@@ -60,7 +58,6 @@ def _checked(plate: OpenPlate, draft: Draft) -> "dict[str, Json]":
     return {**understood_as_json(read), "picture": picture}
 
 
-@sentences
 async def _save(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, SaveQuestion)
     return await in_thread(lambda: _of_the_form(lambda: _saved(plate, question)))

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.diary_entry import EntryQuestion, form_as_json, typed_in
@@ -23,13 +23,11 @@ if TYPE_CHECKING:
     from solver.commands.tones import Json
 
 
-@sentences
 async def _form(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: form_as_json(read_description(plate.folder)))
 
 
-@sentences
 async def _history(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, MarkedQuestion)
     return await in_thread(lambda: _begin(state, plate, question.mark))
@@ -42,7 +40,6 @@ def _begin(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]":
     return plate.begun("history", mark, begin).told()
 
 
-@sentences
 async def _enter(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, EntryQuestion)
     return await in_thread(lambda: _entered(plate, question))

@@ -1,14 +1,14 @@
 """Listen: the tones of a recording, which mode each of them is, and their entry in the log."""
 
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion, awaited
@@ -41,7 +41,6 @@ class EntryQuestion(ListenQuestion):
     humidity_pct: Humidity | None = None
 
 
-@sentences
 async def _listen(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, ListenQuestion)
     return await in_thread(lambda: _begin(state, plate, question))
@@ -61,8 +60,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: ListenQuestion) -> "di
     return state.jobs.begin_after("Listening", listen, order, partial(_take, plate, question.brought)).told()
 
 
-def _take(plate: OpenPlate, key: str, _: str, value: object) -> "dict[str, Json]":
-    heard = cast("Heard", value)
+def _take(plate: OpenPlate, key: str, heard: "Heard") -> "dict[str, Json]":
     with plate.lock:
         plate.heard = {old: one for old, one in plate.heard.items() if old in plate.brought} | {key: heard}
     return {
@@ -82,7 +80,6 @@ def _heard(plate: OpenPlate, key: str) -> "Heard":
     return heard
 
 
-@sentences
 async def _enter(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, EntryQuestion)
     return await in_thread(lambda: _entered(plate, question))

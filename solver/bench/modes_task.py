@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import in_thread, sentences
+from solver.bench.answers import in_thread
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
 from solver.core.errors import InputError
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 NOT_YET = "The tones of this plate are not computed yet; wait until they are, or read the plate again."
 
 
-@sentences
 async def _modes(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _tones(plate))
@@ -41,7 +40,6 @@ def _tones(plate: OpenPlate) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _shapes(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _bodies(plate))
@@ -53,7 +51,6 @@ def _bodies(plate: OpenPlate) -> "dict[str, Json]":
     return shapes_as_json(_solved(plate).modes)
 
 
-@sentences
 async def _seen(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _kept_lines(plate))

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.pair_question import WORDS_OFFERED, TypedRelation, typed_relations
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
@@ -32,7 +32,6 @@ class PairQuestion(MarkedQuestion):
     room: Annotated[tuple[Short, Short], Field(strict=False)]
 
 
-@sentences
 async def _partners(request: Request) -> Response:
     state, plate = bench_of(request), plate_of(request)
     return await in_thread(lambda: _offered(state, plate))
@@ -51,7 +50,6 @@ def _offered(state: BenchState, plate: OpenPlate) -> "dict[str, Json]":
     return {"role": role, "others": others, "intervals": [*WORDS_OFFERED]}
 
 
-@sentences
 async def _compare(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, PairQuestion)
     return await in_thread(lambda: _begin(state, plate, question))

@@ -9,11 +9,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from solver.bench.answers import Question, asked, in_thread, sentences
+from solver.bench.answers import Question, asked, in_thread
 from solver.bench.fingerprint import body_fingerprint, fingerprint
 from solver.bench.plate_work import solve_for_page
 from solver.bench.plates import OpenPlate, Solved
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.work import nothing_more
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -30,7 +31,6 @@ class MarkedQuestion(Question):
     mark: str
 
 
-@sentences
 async def _plate(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _picture(plate))
@@ -48,13 +48,11 @@ def _picture(plate: OpenPlate) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _mark(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: {"mark": fingerprint(plate.folder)})
 
 
-@sentences
 async def _solve(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, MarkedQuestion)
     return await in_thread(lambda: _begun(state, plate, plate.known(question.mark).body).told())
@@ -73,8 +71,9 @@ def _begun(state: BenchState, plate: OpenPlate, body: str) -> "Job":
             if job is not None:
                 job.stop()
             plate.solved = Solved(body)
+            keep = partial(plate.take, body)
             job = state.jobs.begin(
-                "The tones of the plate", solve_for_page, str(plate.folder), partial(_keep, plate, body)
+                "The tones of the plate", solve_for_page, str(plate.folder), nothing_more, keep
             )
             plate.solved.job = job
     state.plates.using(plate)
@@ -103,16 +102,10 @@ def awaited(state: BenchState, plate: OpenPlate, body: str, part: Callable[[Solv
     return value
 
 
-def _keep(plate: OpenPlate, body: str, _: str, value: object) -> None:
-    plate.take(body, value)
-
-
-@sentences
 async def _job(request: Request) -> Response:
     return JSONResponse(bench_of(request).jobs.find(request.path_params["job"]).told())
 
 
-@sentences
 async def _stop(request: Request) -> Response:
     job = bench_of(request).jobs.find(request.path_params["job"])
     job.stop()

@@ -1,14 +1,14 @@
 """Powder: a photo of a pattern, its lines beside the computed ones, kept with the plate when the maker says so."""
 
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, Literal, cast
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion, awaited
@@ -35,7 +35,6 @@ class PowderQuestion(PhotoQuestion):
     landmarks: list[Annotated[str, Field(max_length=80)]] = Field(default=[], max_length=40)
 
 
-@sentences
 async def _places(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _to_point_at(plate))
@@ -49,7 +48,6 @@ def _to_point_at(plate: OpenPlate) -> "dict[str, Json]":
     return {"places": [*places_to_point_at(PlateForm(read.outline, read.arch, read.graduation))]}
 
 
-@sentences
 async def _read(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, PowderQuestion)
     return await in_thread(lambda: _begin(state, plate, question))
@@ -72,8 +70,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: PowderQuestion) -> "di
     ).told()
 
 
-def _take(plate: OpenPlate, key: str, _: str, value: object) -> "dict[str, Json]":
-    powder = cast("PowderRead", value)
+def _take(plate: OpenPlate, key: str, powder: "PowderRead") -> "dict[str, Json]":
     with plate.lock:
         plate.powder = {old: one for old, one in plate.powder.items() if old in plate.brought} | {key: powder}
     told = {name: one for name, one in powder.answer.items() if name not in ("photo", "lines_csv")}
@@ -87,13 +84,11 @@ def _powder(plate: OpenPlate, key: str) -> "PowderRead":
     return powder
 
 
-@sentences
 async def _flat(request: Request) -> Response:
     powder = _powder(plate_of(request), request.path_params["brought"])
     return Response(powder.flat, media_type="image/png")
 
 
-@sentences
 async def _keep(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, PhotoQuestion)
     return await in_thread(lambda: _kept(plate, question))

@@ -1,14 +1,14 @@
 """Sheet: how the plate lies on paper, and the PDF to be printed."""
 
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -32,7 +32,6 @@ class SheetQuestion(MarkedQuestion):
     trial: str | None = None
 
 
-@sentences
 async def _laid(request: Request) -> Response:
     plate, paper = plate_of(request), request.query_params.get("paper", "A4")
     return await in_thread(lambda: _tiles(plate, paper))
@@ -84,7 +83,6 @@ def _wishes(plate: OpenPlate) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _draw(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, SheetQuestion)
     return await in_thread(lambda: _begin(state, plate, question))
@@ -105,14 +103,12 @@ def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> "dic
     return state.jobs.begin("The sheet", draw_sheet, order, partial(_keep, plate)).told()
 
 
-def _keep(plate: OpenPlate, _: str, value: object) -> "dict[str, Json]":
-    drawn = cast("DrawnSheet", value)
+def _keep(plate: OpenPlate, drawn: "DrawnSheet") -> "dict[str, Json]":
     plate.sheet = drawn.pdf
     taken: list[Json] | None = None if drawn.taken_um is None else [*drawn.taken_um]
     return {"bytes": len(drawn.pdf), "said": [*drawn.said], "taken_um": taken}
 
 
-@sentences
 async def _pdf(request: Request) -> Response:
     plate = plate_of(request)
     if plate.sheet is None:

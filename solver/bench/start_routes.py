@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from solver.bench.answers import Question, asked, in_thread, sentences
+from solver.bench.answers import Question, asked, in_thread
 from solver.bench.demonstrations import copied_into
 from solver.bench.offers import named, new_folder
 from solver.bench.plates import OpenPlate
@@ -42,38 +42,32 @@ class NewQuestion(Question):
     length_mm: float | None = None
 
 
-@sentences
 async def _key(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, KeyQuestion)
     state.tickets.use(question.ticket)
     return JSONResponse({"key": state.key})
 
 
-@sentences
 async def _start(request: Request) -> Response:
     state = bench_of(request)
     return await in_thread(lambda: _offers(state))
 
 
-@sentences
 async def _open(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, OpenQuestion)
     return await in_thread(lambda: {"plate": _opened(state, state.offers.offered(question.offer)).key})
 
 
-@sentences
 async def _offered_card(request: Request) -> Response:
     state, offer = bench_of(request), request.path_params["offer"]
     return await in_thread(lambda: state.cards.of(state.offers.offered(offer)))
 
 
-@sentences
 async def _open_card(request: Request) -> Response:
     state, plate = bench_of(request), plate_of(request)
     return await in_thread(lambda: state.cards.of(plate.folder))
 
 
-@sentences
 async def _new(request: Request) -> Response:
     state, question = bench_of(request), await asked(request, NewQuestion)
     return await in_thread(lambda: _made(state, question))

@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import Question, asked, in_thread, sentences
+from solver.bench.answers import Question, asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -63,25 +63,21 @@ def _runs(plate: OpenPlate) -> "TrialRuns":
     return plate.solved.runs
 
 
-@sentences
 async def _trials(request: Request) -> Response:
     runs = _runs(plate_of(request))
     return await in_thread(lambda: {"untouched": runs.untouched(), "trials": runs.listed()})
 
 
-@sentences
 async def _begin(request: Request) -> Response:
     runs, question = _runs(plate_of(request)), await asked(request, NamedQuestion)
     return await in_thread(lambda: runs.begin(question.name))
 
 
-@sentences
 async def _trial(request: Request) -> Response:
     runs, key = _runs(plate_of(request)), request.path_params["trial"]
     return await in_thread(lambda: runs.whole(key))
 
 
-@sentences
 async def _lines(request: Request) -> Response:
     runs, key = _runs(plate_of(request)), request.path_params["trial"]
     return await in_thread(lambda: runs.lines(key))
@@ -94,7 +90,6 @@ def _check_cuts(stroke: StrokeTable) -> None:
         )
 
 
-@sentences
 async def _first_stroke(request: Request) -> Response:
     runs, question = _runs(plate_of(request)), await asked(request, FirstStrokeQuestion)
     _check_cuts(question.stroke)
@@ -103,7 +98,6 @@ async def _first_stroke(request: Request) -> Response:
     return await in_thread(lambda: runs.try_first(question.stroke))
 
 
-@sentences
 async def _stroke(request: Request) -> Response:
     runs, key = _runs(plate_of(request)), request.path_params["trial"]
     question = await asked(request, StrokeQuestion)
@@ -117,17 +111,14 @@ async def _act(request: Request, act: "Callable[[str, str], dict[str, Json]]") -
     return await in_thread(partial(act, key, question.version))
 
 
-@sentences
 async def _undo(request: Request) -> Response:
     return await _act(request, _runs(plate_of(request)).undo)
 
 
-@sentences
 async def _redo(request: Request) -> Response:
     return await _act(request, _runs(plate_of(request)).redo)
 
 
-@sentences
 async def _throw_away(request: Request) -> Response:
     runs = _runs(plate_of(request))
 
@@ -138,7 +129,6 @@ async def _throw_away(request: Request) -> Response:
     return await _act(request, thrown)
 
 
-@sentences
 async def _shavings(request: Request) -> Response:
     plate = plate_of(request)
     if plate.solved.shavings is None:
@@ -165,7 +155,6 @@ class CarvedQuestion(TrialQuestion):
     mark: str
 
 
-@sentences
 async def _carved(request: Request) -> Response:
     plate, key = plate_of(request), request.path_params["trial"]
     question = await asked(request, CarvedQuestion)
@@ -188,7 +177,6 @@ class PlanQuestion(MarkedQuestion):
     symmetric: bool
 
 
-@sentences
 async def _plan(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, PlanQuestion)
     return await in_thread(lambda: _planning(state, plate, question))
@@ -214,8 +202,7 @@ def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "d
     return state.jobs.begin("The carving plan", make_planned, order, partial(_planned, runs)).told()
 
 
-def _planned(runs: "TrialRuns", _: str, value: object) -> "dict[str, Json]":
-    outcome = cast("PlanOutcome", value)
+def _planned(runs: "TrialRuns", outcome: "PlanOutcome") -> "dict[str, Json]":
     return {"plan": outcome.answer, "trial": runs.draw_plan("plan", outcome.table)}
 
 

@@ -1,14 +1,14 @@
 """Wood and weather: the wood's own constants from the log, kept only when asked to, and what another room does."""
 
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, cast
+from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from solver.bench.answers import asked, in_thread, sentences
+from solver.bench.answers import asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
@@ -42,7 +42,6 @@ class RoomQuestion(MarkedQuestion):
     start: tuple[Short, Short] = Field(strict=False)
 
 
-@sentences
 async def _present(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _described(plate))
@@ -73,7 +72,6 @@ def _described(plate: OpenPlate) -> "dict[str, Json]":
     }
 
 
-@sentences
 async def _fit(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, FitQuestion)
     return await in_thread(lambda: _begin_fit(state, plate, question))
@@ -89,13 +87,12 @@ def _begin_fit(state: BenchState, plate: OpenPlate, question: FitQuestion) -> "d
     return state.jobs.begin("The wood", find_wood, order, partial(_found, plate)).told()
 
 
-def _found(plate: OpenPlate, _: str, value: object) -> "dict[str, Json]":
+def _found(plate: OpenPlate, found: "FoundWood") -> "dict[str, Json]":
     """Hold what was found until the maker says that it is to be kept."""
-    plate.wood = cast("FoundWood", value)
-    return {**plate.wood.answer, "why_not": plate.wood.why_not}
+    plate.wood = found
+    return {**found.answer, "why_not": found.why_not}
 
 
-@sentences
 async def _keep(request: Request) -> Response:
     plate, question = plate_of(request), await asked(request, KeepQuestion)
     return await in_thread(lambda: _kept(plate, question))
@@ -126,7 +123,6 @@ def _kept(plate: OpenPlate, question: KeepQuestion) -> "dict[str, Json]":
     return {"written": written.isoformat(timespec="seconds")}
 
 
-@sentences
 async def _weather(request: Request) -> Response:
     state, plate, question = bench_of(request), plate_of(request), await asked(request, RoomQuestion)
     return await in_thread(lambda: _begin_weather(state, plate, question))

@@ -71,38 +71,47 @@ class _Sent:
 Order = TypeVar("Order")
 """What says what is to be done: a text, or an object that can be pickled."""
 
-Work = Callable[[Progress, Order], object]
+Result = TypeVar("Result")
+"""What a piece of work makes."""
+
+Work = Callable[[Progress, Order], Result]
 """Something long: takes its progress and its order, and returns what it made."""
+
+Answered = Callable[[Result], "Mapping[str, Json] | None"]
+"""What the server does with a result; returns what the page gets of it."""
 
 
 @dataclass(frozen=True)
-class Ordered(Generic[Order]):
+class Ordered(Generic[Order, Result]):
     """Work with its order, as it is sent to the process."""
 
-    work: "Work[Order]"
+    work: Work[Order, Result]
     order: Order
 
-    def __call__(self, progress: Progress) -> object:
+    def __call__(self, progress: Progress) -> Result:
         """Do it."""
         return self.work(progress, self.order)
 
 
-Keep = Callable[[str, object], "Mapping[str, Json] | None"]
-"""What the server does with a part, or with the result under the name ``result``; returns what the page gets of it."""
+def whole_result(value: "Mapping[str, Json]") -> "Mapping[str, Json]":
+    """Keep nothing: the page gets all of it."""
+    return value
 
 
-def whole_result(_: str, value: object) -> "Mapping[str, Json]":
-    """Keep nothing: the result is an object of JSON, and the page gets all of it."""
-    return cast("Mapping[str, Json]", value)
+def nothing_more(_: None) -> None:
+    """Keep nothing of work that hands over all that it makes in parts."""
+
+
+def no_parts(value: object) -> None:
+    """Take what work hands over before its end, where none is expected."""
+    raise TypeError(f"a part that nobody waits for: {type(value).__name__}")
 
 
 @dataclass
 class Job:
-    """A piece of work as the page sees it; ``ordered`` gives what is to be done, as soon as that can be known."""
+    """A piece of work as the page sees it, whatever comes of it."""
 
     title: str
-    ordered: Callable[[], Callable[[Progress], object]]
-    keep: Keep
     key: str = field(default_factory=lambda: secrets.token_hex(8))
     state: State = "waiting"
     said: str = "Getting ready"
@@ -142,6 +151,24 @@ class Job:
             if self._process is not None and self._process.is_alive():
                 self._process.terminate()
 
+    def _end(self, state: State, words: str) -> None:
+        with self._lock:
+            if not self.is_over:
+                self.state, self.said, self.share = state, words, 1.0
+
+
+@dataclass(kw_only=True)
+class JobOf(Job, Generic[Result]):
+    """A piece of work with the kind of its result.
+
+    ``ordered`` gives what is to be done, as soon as that can be known; ``answered`` takes its result, ``keep`` each part
+    that it hands over before.
+    """
+
+    ordered: Callable[[], Callable[[Progress], Result]]
+    answered: Answered[Result]
+    keep: Callable[[object], None]
+
     def run(self, places: threading.Semaphore) -> None:
         """Do the work in a process, once one of the ``places`` is free, and take what comes of it, until it is over."""
         try:
@@ -155,7 +182,7 @@ class Job:
             with places:
                 self._run(work)
 
-    def _run(self, work: Callable[[Progress], object]) -> None:
+    def _run(self, work: Callable[[Progress], Result]) -> None:
         ours, theirs = PROCESSES.Pipe(duplex=False)
         process = PROCESSES.Process(target=_in_child, args=(work, theirs), daemon=True)
         with self._lock:
@@ -179,18 +206,13 @@ class Job:
         if kind == "said":
             self.said, self.share = words, float(cast("float", value))
         elif kind == "part":
-            self.keep(words, value)
+            self.keep(value)
             self.parts.append(words)
         elif kind == "done":
-            self.result = self.keep("result", value)
+            self.result = self.answered(cast("Result", value))  # what `_in_child` got of the work
             self._end("done", "")
         else:
             self._end("refused" if kind == "refused" else "failed", words)
-
-    def _end(self, state: State, words: str) -> None:
-        with self._lock:
-            if not self.is_over:
-                self.state, self.said, self.share = state, words, 1.0
 
 
 class Jobs:
@@ -202,15 +224,29 @@ class Jobs:
         self._places = threading.Semaphore(AT_ONCE)
         self._lock = threading.Lock()
 
-    def begin(self, title: str, work: Work[Order], order: Order, keep: Keep) -> Job:
+    def begin(
+        self,
+        title: str,
+        work: Work[Order, Result],
+        order: Order,
+        answered: Answered[Result],
+        keep: Callable[[object], None] = no_parts,
+    ) -> Job:
         """Begin a piece of work."""
-        return self.begin_after(title, work, lambda: order, keep)
+        return self.begin_after(title, work, lambda: order, answered, keep)
 
-    def begin_after(self, title: str, work: Work[Order], order: Callable[[], Order], keep: Keep) -> Job:
+    def begin_after(
+        self,
+        title: str,
+        work: Work[Order, Result],
+        order: Callable[[], Order],
+        answered: Answered[Result],
+        keep: Callable[[object], None] = no_parts,
+    ) -> Job:
         """Begin a piece of work whose ``order`` hangs on other work: it may wait for that, and refuse (InputError)."""
-        job = Job(title, lambda: Ordered(work, order()), keep)
+        job = JobOf(title, ordered=lambda: Ordered(work, order()), answered=answered, keep=keep)
         with self._lock:
-            for old in [key for key, job in self._jobs.items() if job.is_over][: -MOST_KEPT or None]:
+            for old in [key for key, old in self._jobs.items() if old.is_over][: -MOST_KEPT or None]:
                 del self._jobs[old]
             self._jobs[job.key] = job
         threading.Thread(target=self._run, args=(job,), daemon=True, name=title).start()
@@ -230,7 +266,7 @@ class Jobs:
         for job in list(self._jobs.values()):
             job.stop()
 
-    def _run(self, job: Job) -> None:
+    def _run(self, job: JobOf[Result]) -> None:
         try:
             job.run(self._places)
         except Exception:  # whatever goes wrong with one job must not take the bench down
