@@ -5,6 +5,7 @@ import io
 import re
 import sys
 from collections.abc import Sequence
+from typing import Annotated
 
 import typer
 
@@ -29,6 +30,7 @@ from solver.command_line import (
 )
 from solver.command_line.parts import drop_the_rest
 from solver.core.errors import InputError
+from solver.core.version import MADE_BY
 
 STOPPED = 130
 """Exit code where the maker stopped the command, as shells have it."""
@@ -41,13 +43,30 @@ _NOT_A_NUMBER = {
 """What the option parser calls a wrong number, by the kind of number, and what a maker is told."""
 
 app = typer.Typer(
-    help="The free modes of violin, viola and cello plates, for the maker who graduates them.",
     epilog="Example: platewright modes my-plate",
     pretty_exceptions_enable=False,
     add_completion=False,
     no_args_is_help=True,
     rich_markup_mode="rich",
 )
+
+
+def say_version(wanted: bool) -> None:
+    """Print the version and end, if that is what was asked for."""
+    if wanted:
+        print(MADE_BY)
+        raise typer.Exit
+
+
+@app.callback()
+def platewright(
+    version: Annotated[  # `say_version` gets it
+        bool,
+        typer.Option("--version", callback=say_version, is_eager=True, help="Say which version this is."),
+    ] = False,
+) -> None:
+    """The free modes of violin, viola and cello plates, for the maker who graduates them."""
+
 
 for command, example in (
     (bar.bar, bar.EXAMPLE),

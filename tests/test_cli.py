@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from solver.cli import main
+from solver.core.version import MADE_BY
 from solver.modal.modes import solve_modes
 from solver.modal.pitch import pitch
 from solver.plate_folder.description import read_description
@@ -45,6 +46,35 @@ def test_json_is_one_object_with_the_agreed_keys(panel: Path, capsys: pytest.Cap
         note, cents = pitch(tone["hz"])
         assert tone["note"] == note
         assert tone["cents"] == pytest.approx(cents, abs=0.1)
+
+
+def test_version_is_said_and_stands_in_what_other_programs_read(
+    panel: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = answer_of(capsys, "--version").strip()
+    assert said == MADE_BY
+    assert json.loads(answer_of(capsys, "modes", panel, "--json", "--count", "1"))["made_by"] == said
+
+
+def test_every_object_for_other_programs_is_printed_in_one_place() -> None:
+    """So that each says by which version it was made."""
+    printing = {
+        path.name
+        for path in (ROOT / "solver" / "commands").glob("*.py")
+        if "highlight=False" in path.read_text() and "json.dumps" in path.read_text()
+    }
+    assert printing == {"json_answer.py"}
+    offered = [
+        path
+        for path in (ROOT / "solver" / "command_line").glob("*.py")
+        if "AsJson = False" in path.read_text()
+    ]
+    asked = [
+        path
+        for path in (ROOT / "solver" / "commands").glob("*.py")
+        if "import print_json" in path.read_text()
+    ]
+    assert {path.name for path in offered} == {path.name for path in asked}
 
 
 def test_tones_of_a_blank_are_those_of_a_solid(panel: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,6 +1,5 @@
 """``platewright bar``: what a dimension of the bar does, and which value of it brings a wanted tone."""
 
-import json
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -9,6 +8,7 @@ from rich.status import Status
 
 from solver.commands.bar_request import BarRequest
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.core.errors import InputError
 from solver.core.units import MM
 from solver.plate_folder.description import Description, read_description
@@ -43,11 +43,10 @@ def run_bar(request: BarRequest, out: Console, busy: Console) -> None:
         wanted = _wanted(sweep, request.wanted, status)
         from solver.commands.bar_answer import bar_as_json, bar_as_table
 
-        answer = bar_as_json(sweep, wanted) if request.as_json else bar_as_table(sweep, wanted)
     if request.as_json:
-        out.out(json.dumps(answer), highlight=False)
+        print_json(bar_as_json(sweep, wanted), out)
     else:
-        out.print(answer)
+        out.print(bar_as_table(sweep, wanted))
     if request.pictures is not None:
         with busy.status("Drawing"):
             from solver.viewer.bar_sweep import write_bar_pictures

@@ -1,6 +1,5 @@
 """``platewright blank``: the wood of a rectangular board before it is carved, from sizes, mass and first tones."""
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.typed_path import as_typed
 from solver.core.errors import InputError
 from solver.core.units import GRAM
@@ -51,7 +51,7 @@ def run_blank(request: BlankRequest, out: Console, busy: Console) -> None:
         found = wood_of_board(board, _evidence(description, plate, name, entry), _is_weighed(description))
         answer = BlankAnswer(plate, found, name, _room(description, entry))
     if request.as_json:
-        out.out(json.dumps(blank_as_json(answer)), highlight=False)
+        print_json(blank_as_json(answer), out)
     else:
         out.print(blank_as_tables(answer))
 

@@ -1,6 +1,5 @@
 """``platewright book``: all plates as one table, the trend of two figures, and the plates most like a given one."""
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,6 +7,7 @@ from rich.console import Console
 from rich.text import Text
 
 from solver.commands.book_request import BookRequest, chosen
+from solver.commands.json_answer import print_json
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def run_book(request: BookRequest, out: Console) -> None:
     if request.as_json:
         from solver.commands.book_answer import book_as_json
 
-        out.out(json.dumps(book_as_json(answer)), highlight=False)
+        print_json(book_as_json(answer), out)
     else:
         from solver.commands.book_answer import book_as_table
 

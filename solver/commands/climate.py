@@ -1,6 +1,5 @@
 """``platewright climate``: what another room does to a plate, and what the weather did to the tones in its log."""
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.log_observations import observed
 from solver.core.errors import InputError
 from solver.plate_folder.description import Description, read_description
@@ -59,7 +59,7 @@ def run_climate(request: ClimateRequest, out: Console, busy: Console) -> None:
 
         weather = weather_of(description, request.to, request.start, request.same_wood)
     if request.as_json:
-        out.out(json.dumps(weather_as_json(weather)), highlight=False)
+        print_json(weather_as_json(weather), out)
     else:
         out.print(weather_as_tables(weather))
 

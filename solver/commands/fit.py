@@ -1,6 +1,5 @@
 """``platewright fit``: the wood's own constants, from the tones and the mass in the log."""
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,6 +10,7 @@ from rich.console import Console
 
 from meshes.input_file import file_bytes
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.log_observations import observed
 from solver.core.errors import InputError
 from solver.core.units import GRAM
@@ -60,7 +60,7 @@ def run_fit(request: FitRequest, out: Console, busy: Console) -> None:
     from solver.commands.fit_answer import fit_as_json, fit_as_tables
 
     if request.as_json:
-        out.out(json.dumps(fit_as_json(read.stated, fit, names, written)), highlight=False)
+        print_json(fit_as_json(read.stated, fit, names, written), out)
     else:
         out.print(fit_as_tables(fit, names, written))
 

@@ -1,6 +1,5 @@
 """``platewright log``: what was measured goes into the log, and the log comes back as a table, a chart, an object."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -11,6 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.log_answer import history_as_json, history_as_table
 from solver.commands.log_dialogue import YES, Ask, ask_for_entry
 from solver.commands.log_history import History
@@ -57,7 +57,7 @@ def run_log(request: LogRequest, out: Console, busy: Console, ask: Ask | None) -
         out.print(Text(f"Entered as {LOG_FOLDER}/{added.stamp}{SUFFIX}."))
     history = _history(request, busy) if shows else None
     if request.as_json:
-        out.out(json.dumps(_as_json(description, added, history)), highlight=False)
+        print_json(_as_json(description, added, history), out)
     elif request.show and history:
         out.print(history_as_table(history))
     if request.picture and history:

@@ -1,6 +1,5 @@
 """``platewright modes``: the tones of a free plate."""
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.core.errors import InputError
 from solver.plate_folder.description import read_description
 
@@ -65,7 +65,7 @@ def run_modes(request: ModesRequest, out: Console, busy: Console) -> None:
 
         modes, forecast = solve_as_expected(read, plate, request.count)
     if request.as_json:
-        out.out(json.dumps(tones_as_json(plate, modes, request.without, forecast)), highlight=False)
+        print_json(tones_as_json(plate, modes, request.without, forecast), out)
     else:
         out.print(tones_as_table(modes, forecast))
     with busy.status("Drawing and writing"):

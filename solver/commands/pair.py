@@ -1,12 +1,12 @@
 """``platewright pair``: a top and a back side by side, and what would bring them into a relation that is wanted."""
 
-import json
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.pair_request import PairRequest, check_roles
 from solver.commands.plan_limits import read_limits
 from solver.commands.plan_request import PlanRequest
@@ -48,7 +48,7 @@ def run_pair(request: PairRequest, out: Console, busy: Console) -> None:
 
         answer = pair_answer(top, back, request.relations, request.to, status.update)
     if request.as_json:
-        out.out(json.dumps(pair_as_json(answer)), highlight=False)
+        print_json(pair_as_json(answer), out)
     else:
         out.print(pair_as_table(answer))
     if request.picture is not None:

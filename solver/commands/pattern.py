@@ -1,6 +1,5 @@
 """``platewright pattern``: which mode a powder pattern on a photo shows, and how its lines lie beside the computed ones."""
 
-import json
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.pattern_request import LandmarkText, PatternRequest
 from solver.core.errors import InputError
 from solver.core.units import MM
@@ -50,7 +50,7 @@ def run_pattern(request: PatternRequest, out: Console, busy: Console) -> None:
         done = [*_keep(request, reading)]
     write_seen_lines(reading.match.view.lines, path)
     if request.as_json:
-        out.out(json.dumps(pattern_as_json(reading, request, path)), highlight=False)
+        print_json(pattern_as_json(reading, request, path), out)
     else:
         out.print(pattern_as_tables(reading))
     for line in (f"Seen lines in {path}", *done):

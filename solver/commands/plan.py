@@ -1,6 +1,5 @@
 """``platewright plan``: the least wood to take for wanted tones, within limits."""
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.plan_limits import read_limits
 from solver.commands.plan_request import PlanRequest, read_wishes, with_kept
 from solver.plate_folder.description import read_description
@@ -52,7 +52,7 @@ def run_plan(folder: Path, request: PlanRequest, output: PlanOutput, out: Consol
         passes, hindrance = plan_passes(bench, plan, request.pass_count), find_hindrance(plan)
         said = tuple(remarks(plan, read))
     if output.as_json:
-        out.out(json.dumps(plan_as_json(plan, passes, hindrance, said)), highlight=False)
+        print_json(plan_as_json(plan, passes, hindrance, said), out)
     else:
         out.print(plan_as_table(plan, passes, hindrance, said))
     if output.picture is not None:

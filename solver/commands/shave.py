@@ -1,6 +1,5 @@
 """``platewright shave``: what hollows on the inside do to each tone, the mass and the thickness, before they are taken."""
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.shave_request import ShaveRequest
 from solver.core.units import GRAM, MM
 from solver.plate_folder.description import read_description
@@ -47,7 +47,7 @@ def run_shave(request: ShaveRequest, out: Console, busy: Console) -> None:
     wanted = description.table.wanted
     least = wanted.min_thickness_mm * MM if wanted and wanted.min_thickness_mm else None
     if request.as_json:
-        out.out(json.dumps(shaving_as_json(shaving, request.count, least, change)), highlight=False)
+        print_json(shaving_as_json(shaving, request.count, least, change), out)
     else:
         out.print(shaving_as_table(shaving, request.count, least, change))
     if request.pictures is not None:

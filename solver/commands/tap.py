@@ -1,6 +1,5 @@
 """``platewright tap``: the tones of a plate from recordings of taps."""
 
-import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +9,7 @@ from rich.console import Console
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.log_dialogue import YES, Ask
 from solver.commands.typed_path import as_typed
 from solver.core.errors import InputError
@@ -74,7 +74,7 @@ def run_tap(request: TapRequest, out: Console, busy: Console, ask: Ask | None) -
     if request.log and request.folder is not None and reading is not None:
         done += _enter(request, request.folder, reading, None if request.as_json else ask)
     if request.as_json:
-        out.out(json.dumps(tap_as_json(heard, reading)), highlight=False)
+        print_json(tap_as_json(heard, reading), out)
     for line in done:
         busy.print(line, markup=False)
 

@@ -1,6 +1,5 @@
 """``platewright where``: where a shaving lowers a mode most, where it leaves it alone, where it tells two apart."""
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from solver.commands.headline import headline
+from solver.commands.json_answer import print_json
 from solver.commands.plan_request import tone_asked
 from solver.core.errors import InputError
 from solver.core.units import GRAM, MM
@@ -61,7 +61,7 @@ def run_where(request: WhereRequest, out: Console, busy: Console) -> None:
         trial = with_keys(trial, (*asked, *partners(trial)))
         thinning = thinning_map(trial, _names(asked, trial))
     if request.as_json:
-        out.out(json.dumps(where_as_json(thinning)), highlight=False)
+        print_json(where_as_json(thinning), out)
     else:
         out.print(where_as_table(thinning))
     with busy.status("Drawing"):
