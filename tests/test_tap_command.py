@@ -100,31 +100,37 @@ def newest(folder: Path) -> LogEntry:
     return list(read_description(folder).log.values())[-1]
 
 
-@pytest.mark.parametrize(
-    ("more", "numbered"), [((), False), pytest.param(("--as-typed",), True, marks=pytest.mark.slow)]
-)
-def test_of_a_spoilt_recording_no_tone_is_numbered_unless_asked_for(
-    more: tuple[str, ...], numbered: bool, spoilt: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+def test_of_a_spoilt_recording_nothing_is_entered(
+    spoilt: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder, recording = spoilt
-    assert main(["tap", str(recording), "--plate", str(folder), "--log", "--json", *more]) == 0
+    log = {path.name for path in (folder / "log").iterdir()}
+    assert main(["tap", str(recording), "--plate", str(folder), "--log", "--json"]) == 2
     printed = capsys.readouterr()
     told = json.loads(printed.out)
     assert told["doubtful"]
-    assert "Record single taps again" in told["warnings"][-1]
+    assert "record single taps again" in told["warnings"][-1].lower()
     assert {tone["mode"] for tone in told["tones"]} == {None}
-    entry = newest(folder)
-    assert bool(entry.modes_hz) == numbered
-    assert len(entry.modes_hz) + len(entry.tones_hz) == len(told["tones"])
-    assert ("No tone was given the number of a mode" in printed.err) != numbered
+    assert "Nothing was entered; if these tones are the plate's all the same, add --as-typed." in printed.err
+    assert {path.name for path in (folder / "log").iterdir()} == log
+    assert not (folder / "recordings").exists()
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("answer", "numbered"), [("", False), ("y", True)])
-def test_at_the_terminal_it_is_asked_whether_to_number_all_the_same(
-    answer: str, numbered: bool, spoilt: tuple[Path, Path]
+def test_a_spoilt_recording_is_entered_as_it_seems_where_that_is_asked_for(spoilt: tuple[Path, Path]) -> None:
+    folder, recording = spoilt
+    assert main(["tap", str(recording), "--plate", str(folder), "--log", "--as-typed"]) == 0
+    assert newest(folder).modes_hz
+    assert newest(folder).tones_hz
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("answer", "entered"), [("", 0), ("y", 1)])
+def test_at_the_terminal_it_is_asked_whether_to_enter_all_the_same(
+    answer: str, entered: int, spoilt: tuple[Path, Path]
 ) -> None:
     folder, recording = spoilt
+    before = len(read_description(folder).log)
     asked, out = [], Console(file=io.StringIO(), width=200)
 
     def ask(question: str) -> str:
@@ -132,10 +138,11 @@ def test_at_the_terminal_it_is_asked_whether_to_number_all_the_same(
         return answer
 
     run_tap(TapRequest((recording,), folder, True, None, False, False), out, out, ask)
-    assert asked == ["Enter the modes with their numbers all the same? [y/N] "]
-    assert bool(newest(folder).modes_hz) == numbered
+    assert asked == ["Enter these tones all the same? [y/N] "]
+    assert len(read_description(folder).log) == before + entered
     assert isinstance(out.file, io.StringIO)
     assert "5 ?" in out.file.getvalue()
+    assert ("Nothing was entered." in out.file.getvalue()) == (not entered)
 
 
 REFUSED: dict[str, tuple[list[str], str]] = {

@@ -1,5 +1,6 @@
 """Tones that were heard, held against those that the plate should have: which is which, and what did not sound."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,15 @@ _DIFFERENCE = 0.01
 _ODDS_AT_0_DB, _ODDS_PER_DB = -4.3, 0.11
 
 _MORE = 4
+_STRAY, _SPREAD = 5, 0.1
+"""So many tones more than a stretch has modes are not the plate's, even if it is wider by a tenth at either end: two or
+three other things on a bench ring along now and then."""
+
+_MANY = (
+    "From {low:.0f} to {high:.0f} Hz there are {heard} tones, where this plate can ring with {most} at most: something "
+    "else sounded besides, such as a loose part that rattles, a door or a voice. Look for what is loose, and record single "
+    "taps again, in a quiet room."
+)
 _BEYOND = 1.15
 _SOUGHT = ("1", "2", "5")
 
@@ -34,7 +44,8 @@ _SOUGHT = ("1", "2", "5")
 class TapReading:
     """Tones with the modes of the plate that they are; ``spreads`` (k,) of ``ln f`` of each mode before a tone was heard.
 
-    ``paired`` is None for a tone above all that were computed. If the recording is ``doubtful``, none is sure.
+    ``paired`` is None for a tone above all that were computed. If the recording is ``doubtful``, as ``warnings`` say,
+    none is sure.
     """
 
     tones: tuple[Tone, ...]
@@ -42,6 +53,7 @@ class TapReading:
     modes: Modes
     spreads: Floats
     doubtful: bool = False
+    warnings: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         freeze(self, spreads=((len(self.modes.hz),), float))
@@ -124,7 +136,33 @@ def read_taps(heard: TapTones, tapped: TappedPlate) -> TapReading:
     within = [tone for tone in tones if tone.hz < _BEYOND * modes.hz[-1]]
     found = pair_tones(expected, [_heard(tone) for tone in within])
     beyond = [None] * (len(tones) - len(within))
-    return TapReading(tones, (*found, *beyond), modes, np.sqrt(np.diag(covariance)), heard.doubtful)
+    many = () if heard.doubtful else tuple(_too_many(np.array([tone.hz for tone in tones]), modes.hz))
+    return TapReading(
+        tones,
+        (*found, *beyond),
+        modes,
+        np.sqrt(np.diag(covariance)),
+        heard.doubtful or bool(many),
+        (*heard.warnings, *many),
+    )
+
+
+def _too_many(heard: Floats, modes: Floats) -> Iterator[str]:
+    """Yield a sentence on the stretch with most tones (n,) [Hz] more than modes (m,) [Hz], if that is no chance."""
+    heard = heard[heard < modes[-1]]
+    if not len(heard):
+        return
+    below = np.searchsorted(modes, heard * (1 - _SPREAD))
+    up_to = np.searchsorted(modes, heard * (1 + _SPREAD), side="right")
+    place = np.arange(len(heard))
+    more = place[None, :] + 1 - place[:, None] - (up_to[None, :] - below[:, None])
+    more[place[:, None] > place[None, :]] = 0
+    first, last = np.unravel_index(int(more.argmax()), more.shape)
+    if more[first, last] >= _STRAY:
+        count = int(last - first + 1)
+        yield _MANY.format(
+            low=heard[first], high=heard[last], heard=count, most=count - int(more[first, last])
+        )
 
 
 def _heard(tone: Tone) -> HeardTone:

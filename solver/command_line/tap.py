@@ -32,7 +32,7 @@ def tap(
         typer.Option(metavar="FILE", help="Draw the spectrum with the tones (.png, .svg or .pdf)."),
     ] = None,
     as_typed: Annotated[
-        bool, typer.Option("--as-typed", help="Number the modes even if the recording looks spoilt.")
+        bool, typer.Option("--as-typed", help="Enter the tones even if the recording looks spoilt.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from solver.plate_folder.read import PlateFolder
 
 
+_NOT_ENTERED = "Nothing was entered; if these tones are the plate's all the same, add --as-typed."
+
+
 @dataclass(frozen=True)
 class TapRequest:
     """What the maker asked for on the command line."""
@@ -41,10 +44,10 @@ class TapRequest:
 def run_tap(request: TapRequest, out: Console, busy: Console, ask: Ask | None) -> None:
     """Print the tones of the recordings as a table or as JSON; draw them and enter them into the log if asked for.
 
-    What is spoilt by other sounds is entered without numbers, unless they are asked for or the person at the terminal
-    wants them; ``ask`` is None where nobody sits there.
+    What is spoilt by other sounds is entered only if that is asked for or the person at the terminal wants it; ``ask`` is
+    None where nobody sits there.
 
-    Raises InputError if a recording or the folder cannot be used, or something cannot be written.
+    Raises InputError if a recording or the folder cannot be used, or something cannot or should not be written.
     """
     if request.log and request.folder is None:
         raise InputError("--log: no plate is named; expected the plate whose log it is. Add --plate FOLDER.")
@@ -52,7 +55,7 @@ def run_tap(request: TapRequest, out: Console, busy: Console, ask: Ask | None) -
         picture_kind(request.picture)
     description = None if request.folder is None else read_description(request.folder)
     if not request.as_json:
-        names = Text(", ".join(path.name for path in request.recordings), "bold")
+        names = Text(_names(request), "bold")
         out.print(names if description is None else headline(description.table))
     with busy.status("Listening"), recordings_apart(request.recordings) as finished:
         from solver.measured.tap_tones import hear_tones
@@ -68,15 +71,20 @@ def run_tap(request: TapRequest, out: Console, busy: Console, ask: Ask | None) -
             reading = held_against(heard, folder)
     from solver.commands.tap_answer import tap_as_json, tap_as_table
 
-    done = [*_draw(request, recordings, heard, reading)]
-    if not request.as_json:
-        out.print(tap_as_table(heard, reading, folder))
-    if request.log and request.folder is not None and reading is not None:
-        done += _enter(request, request.folder, reading, None if request.as_json else ask)
+    drawn = [*_draw(request, recordings, heard, reading)]
     if request.as_json:
         print_json(tap_as_json(heard, reading), out)
-    for line in done:
+    else:
+        out.print(tap_as_table(heard, reading, folder))
+    for line in drawn:
         busy.print(line, markup=False)
+    if request.log and request.folder is not None and reading is not None:
+        for line in _enter(request, request.folder, reading, None if request.as_json else ask):
+            busy.print(line, markup=False)
+
+
+def _names(request: TapRequest) -> str:
+    return ", ".join(path.name for path in request.recordings)
 
 
 def held_against(heard: "TapTones", folder: "PlateFolder") -> "TapReading":
@@ -114,28 +122,27 @@ def _draw(
 
 
 def _enter(request: TapRequest, folder: Path, reading: "TapReading", ask: Ask | None) -> Iterator[str]:
-    """Enter the tones into the log of the plate; yield what was done."""
-    numbered = not reading.doubtful or request.as_typed or (ask is not None and _is_sure(ask))
-    names = map(reading.likely_name if numbered else lambda _: None, range(len(reading.tones)))
+    """Enter the tones into the log of the plate; yield what was done.
+
+    Raises InputError if the recording is spoilt and nobody says that its tones are to be entered all the same.
+    """
+    if reading.doubtful and not request.as_typed:
+        if ask is None:
+            raise InputError(f"{_names(request)}: {reading.warnings[-1]} {_NOT_ENTERED}")
+        if ask("Enter these tones all the same? [y/N] ").strip().lower() not in YES:
+            yield "Nothing was entered."
+            return
+    names = map(reading.likely_name, range(len(reading.tones)))
     stamp = enter_tones(
         folder,
         request.recordings,
         [(name, tone.hz) for name, tone in zip(names, reading.tones, strict=True)],
         {},
     )
-    if not numbered:
-        yield (
-            "No tone was given the number of a mode, since something else sounded besides. Record single taps again; or "
-            "where you know a mode, number it with --corrects last --mode N=HZ, or all as they seem with tap --as-typed."
-        )
     yield (
         f"Entered as log/{stamp}.toml. Add what you weighed, and the room, with: "
         f"platewright log {as_typed(folder)} --corrects last --mass G --temperature C --humidity PCT"
     )
-
-
-def _is_sure(ask: Ask) -> bool:
-    return ask("Enter the modes with their numbers all the same? [y/N] ").strip().lower() in YES
 
 
 def enter_tones(

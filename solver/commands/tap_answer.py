@@ -26,13 +26,14 @@ _ON_THE_PLATE = (
 
 def tap_as_json(heard: TapTones, reading: TapReading | None) -> dict[str, Json]:
     """Return the object that ``--json`` prints: Hz with standard errors, Q, and modes by the trade's number."""
+    said = reading or heard
     return {
         "tones": [_tone(tone, place, reading) for place, tone in enumerate(heard.tones)],
         "taps": heard.taps,
         "steady_hz": [round(hz, 3) for hz in heard.steady_hz],
         "silent": [] if reading is None else [_silent(reading, mode) for mode in reading.silent],
-        "warnings": [*heard.warnings],
-        "doubtful": heard.doubtful,
+        "warnings": [*said.warnings],
+        "doubtful": said.doubtful,
     }
 
 
@@ -87,7 +88,7 @@ def tap_as_table(heard: TapTones, reading: TapReading | None, folder: PlateFolde
             f"{tone.parts_hz:.1f}",
         )
         table.add_row(*figures, *damping, *(() if reading is None else _mode_cells(reading, place)))
-    lines = [*_meaning(heard), *heard.warnings]
+    lines = [*_meaning(heard), *(reading or heard).warnings]
     if reading is not None and folder is not None:
         lines += [_ON_THE_PLATE, *silent_in_words(reading, folder.plate)]
     return Group(table, *(Text(line) for line in lines))

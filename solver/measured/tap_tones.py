@@ -26,9 +26,12 @@ _LEAST_EXPLAINED, _MOST_TAPS = 0.3, 12
 _CROWD, _CROWDED_HZ = 20, 18.0
 """The largest plate, a cello's back, has a mode in 20 Hz (from the modal model)."""
 
+_FEW, _THICK_HZ = 10, 12.0
+"""Ten modes of it stand 13 Hz apart where they lie closest (from the modal model, as of a cello's top)."""
+
 _CROWDED = (
-    "{} tones stand nearer to each other than a plate's: something else sounded besides, such as a door or a voice, or "
-    "taps followed one another too fast. Record single taps again, in a quiet room."
+    "{} tones stand nearer to each other than a plate's: something else sounded besides, such as a loose part that "
+    "rattles, a door or a voice, or taps followed one another too fast. Record single taps again, in a quiet room."
 )
 
 
@@ -105,7 +108,12 @@ def _first_of(segments: Sequence[Segment]) -> tuple[list[Segment], tuple[str, ..
 
 def _is_crowd(tones: Sequence[Tone]) -> bool:
     """Tell whether the tones stand so thick as those of a plate do not: noise that dies away sounds like many."""
-    return len(tones) >= _CROWD and bool(np.median(np.diff([tone.hz for tone in tones])) < _CROWDED_HZ)
+    if len(tones) < _FEW:
+        return False
+    hz = np.array([tone.hz for tone in tones])
+    usual = float(np.median(np.diff(hz)))
+    closest = float((hz[_FEW - 1 :] - hz[: len(hz) - _FEW + 1]).min()) / (_FEW - 1)
+    return min(usual, closest) < _THICK_HZ or (len(tones) >= _CROWD and usual < _CROWDED_HZ)
 
 
 def _of_lossy(name: str) -> str:

@@ -1,9 +1,10 @@
 """Tones held against a plate: their strength counts, and in a crowd of other sounds none is sure."""
 
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
-from solver.advice.tap_reading import TappedPlate, TapReading, chance_of_no_mode, read_taps
+from solver.advice.tap_reading import MOST_COMPUTED, TappedPlate, TapReading, chance_of_no_mode, read_taps
 from solver.advice.tone_response import meshed, tone_response
 from solver.commands.tap import tapped_plate
 from solver.measured.tap_tones import TapTones, Tone
@@ -15,7 +16,7 @@ from solver.plate_folder.read import read_folder
 def top() -> TappedPlate:
     folder = read_folder(read_description(Path("cases/violin-top-finished")))
     plate = folder.plate
-    return tapped_plate(folder, lambda doubts: tone_response(meshed(plate), plate, doubts, 12))
+    return tapped_plate(folder, lambda doubts: tone_response(meshed(plate), plate, doubts, MOST_COMPUTED))
 
 
 def read(levels: dict[float, float], doubtful: bool = False) -> TapReading:
@@ -53,3 +54,22 @@ def test_a_faint_tone_where_a_mode_was_predicted_is_not_it_for_sure_beside_the_s
     assert names(faint)[predicted] is None
     fainter = read(others | {true: 0.0, predicted: -35.0})
     assert [fainter.mode(place) for place in (2, 3)] == [2, None]
+
+
+def test_more_tones_than_the_plate_can_ring_with_are_told_of_and_none_is_sure() -> None:
+    """Two more, as of a lamp on the bench, are no reason to doubt all."""
+    hz = top().response.modes.hz
+    own = {round(float(f), 2): -5.0 for f in hz[:7]}
+    stray = [
+        round(float(low + share * (high - low)), 2)
+        for low, high in pairwise(hz[1:5])
+        for share in (0.3, 0.5, 0.7)
+    ]
+    few = read(own | dict.fromkeys(stray[:2], -20.0))
+    many = read(own | dict.fromkeys(stray, -20.0))
+    assert not few.doubtful
+    assert few.warnings == ()
+    assert many.doubtful
+    assert set(names(many).values()) == {None}
+    assert "where this plate can ring with" in many.warnings[0]
+    assert "rattles" in many.warnings[0]

@@ -97,6 +97,11 @@ def _drawn_hz(rng: np.random.Generator, seed: int) -> Floats:
     return np.asarray(hz * rng.uniform(0.97, 1.03), dtype=float)
 
 
+def struck(pushes: Floats, hz: float, q: float) -> Floats:
+    """Return how something of this frequency and Q answers pushes (n,)."""
+    return _answer(pushes, complex(-np.pi * hz / q, 2 * np.pi * hz) / RATE)
+
+
 def _answer(pushes: Floats, pole: complex) -> Floats:
     """Return how a mode answers pushes (n,): the sum of ring-downs ``Im exp(pole n)`` from each sample.
 

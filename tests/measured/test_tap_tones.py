@@ -11,7 +11,18 @@ import soundfile
 from solver.core.arrays import Bools, Floats
 from solver.measured.recording import RATE_HZ, Recording, read_recording
 from solver.measured.tap_tones import TapTones, hear_tones
-from tests.measured.simulated_taps import CLEARLY_HEARD, RATE, Simulated, bound, parted, simulate
+from tests.measured.simulated_taps import (
+    CLEARLY_HEARD,
+    PLATES,
+    RATE,
+    Simulated,
+    bound,
+    parted,
+    simulate,
+    simulate_modes,
+)
+from tests.trials.rattling_takes import with_a_rattle
+from tests.trials.taps_in_rooms import heard_in
 
 
 def as_recorded(sound: Floats, rate: int, path: Path) -> Recording:
@@ -159,6 +170,17 @@ def test_a_door_that_slams_is_no_plate() -> None:
         sound += 0.1 * dies_away * rng.normal(size=len(time))
     heard = hear_tones([Recording("a.wav", sound, np.zeros(len(sound), dtype=bool))])
     assert "something else sounded" in heard.warnings[-1]
+
+
+@pytest.mark.slow
+def test_a_quiet_rattle_is_told_of() -> None:
+    """Something loose on the plate, 20 dB under the tap: some twenty tones that stand too thick."""
+    rng = np.random.default_rng(5)
+    take = simulate_modes(rng, np.array(PLATES["violin top"]), 40.0)
+    good, rattling = heard_in(take.sound), heard_in(with_a_rattle(rng, take, -20.0))
+    assert not good.doubtful
+    assert rattling.doubtful
+    assert "a loose part that rattles" in rattling.warnings[-1]
 
 
 @pytest.mark.slow

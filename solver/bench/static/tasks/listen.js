@@ -162,15 +162,15 @@ class ListenTask {
     return list;
   }
 
-  /** Enter the tones as chosen; where something else sounded besides, numbers only once the maker is `sure` of them. */
+  /** Enter the tones as chosen; where something else sounded besides, only once the maker is `sure` of them. */
   async log(sure = false) {
     const beside = Object.fromEntries(this.beside.filter(({ field }) => field.value !== "").map(({ key, field }) => [key, Number(field.value)]));
     const wrong = this.beside.find(({ field }) => !field.validity.valid);
     if (wrong) { this.said.textContent = `${wrong.words}: expected ${wrong.field.min} to ${wrong.field.max}. Nothing was entered.`; wrong.field.focus(); return; }
     const modes = this.choices.map((list) => list.value || null);
-    if (this.heard.doubtful && !sure && modes.some((mode) => mode && mode !== OUT)) {
-      const yes = button("Enter with these numbers", () => orSay(this.said, () => this.log(true)), { id: "as-chosen" });
-      this.said.replaceChildren("Something else sounded besides, so the numbers may be wrong. Nothing is entered yet: record again, or ", yes);
+    if (this.heard.doubtful && !sure && modes.some((mode) => mode !== OUT)) {
+      const yes = button("Enter these tones", () => orSay(this.said, () => this.log(true)), { id: "as-chosen" });
+      this.said.replaceChildren("Something else sounded besides, so some of these tones may not be the plate's. Nothing is entered yet: record again, leave out what is not the plate's, or ", yes);
       yes.focus();
       return;
     }
