@@ -16,6 +16,7 @@ MOST_SECONDS = 30.0
 """Processor time for one mesh; usual ones take a fifth of a second."""
 
 _WAIT = 0.05
+_ANY_SIZE = 1e3
 _ONE_AT_A_TIME = threading.Lock()
 """gmsh has one state for the whole program."""
 
@@ -46,10 +47,11 @@ def plan_triangles(rings: list[Floats], strip: Floats | None, size: float) -> tu
     if not _ONE_AT_A_TIME.acquire(timeout=MOST_SECONDS):
         raise EndlessMeshError
     answer: list[tuple[Floats, Ints] | Exception] = []
+    given_up = threading.Event()
 
     def make() -> None:
         try:
-            answer.append(_between(loops, size))
+            answer.append(_between(loops, size, given_up))
         except Exception as failed:
             answer.append(failed)
         finally:
@@ -61,6 +63,7 @@ def plan_triangles(rings: list[Floats], strip: Floats | None, size: float) -> tu
     while maker.is_alive():
         maker.join(_WAIT)
         if time.process_time() - begun > MOST_SECONDS:
+            given_up.set()
             raise EndlessMeshError
     if isinstance(answer[0], Exception):
         raise answer[0]
@@ -119,14 +122,17 @@ def _gmsh() -> Iterator[ModuleType]:
         gmsh.finalize()
 
 
-def _between(loops: list[Floats], size: float) -> tuple[Floats, Ints]:
-    """Triangulate inside the first loop and outside the others; the loops' points come first."""
+def _between(loops: list[Floats], size: float, given_up: threading.Event) -> tuple[Floats, Ints]:
+    """Triangulate inside the first loop and outside the others; the loops' points come first.
+
+    Once it is given up, every triangle is small enough, so that gmsh comes to its end.
+    """
     with _gmsh() as gmsh:
         gmsh.model.add("plate")
         geo = gmsh.model.geo
         geo.addPlaneSurface([_add_loop(geo, loop) for loop in loops])
         geo.synchronize()
-        gmsh.model.mesh.setSizeCallback(_graded_size(loops, size))
+        gmsh.model.mesh.setSizeCallback(_graded_size(loops, size, given_up))
         gmsh.model.mesh.generate(2)
         tags, coordinates, _ = gmsh.model.mesh.getNodes()
         corners = gmsh.model.mesh.getElementsByType(2)[1]
@@ -136,12 +142,16 @@ def _between(loops: list[Floats], size: float) -> tuple[Floats, Ints]:
     return coordinates.reshape(-1, 3)[order, :2], row[corners.astype(int)].reshape(-1, 3)
 
 
-def _graded_size(loops: list[Floats], size: float) -> Callable[[int, int, float, float, float, float], float]:
+def _graded_size(
+    loops: list[Floats], size: float, given_up: threading.Event
+) -> Callable[[int, int, float, float, float, float], float]:
     """Return gmsh's size function: it grows by a fixed slope from the pieces that the edges were cut into."""
     steps = np.concatenate([np.linalg.norm(np.roll(r, -1, axis=0) - r, axis=1) for r in loops])
     middles = np.vstack([0.5 * (r + np.roll(r, -1, axis=0)) for r in loops])
 
     def wished(_dim: int, _tag: int, x: float, y: float, _z: float, _given: float) -> float:
+        if given_up.is_set():
+            return _ANY_SIZE
         reach = np.hypot(middles[:, 0] - x, middles[:, 1] - y)
         return float(min(size, (steps + GRADING * reach).min()))
 

@@ -1,5 +1,6 @@
 """What goes over the wire: checked questions in, JSON or one sentence out."""
 
+import json
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
@@ -49,6 +50,11 @@ async def asked(request: Request, kind: type[Asked]) -> Asked:
     try:
         return kind.model_validate_json(body)
     except ValidationError as error:
+        if _has_half_a_letter(body):
+            raise InputError(
+                "What was typed holds half of a letter, as of a picture letter that was cut in two; expected whole "
+                "letters. Delete it, and type it again."
+            ) from None
         raise InputError(_sentence(error.errors(include_url=False)[0], kind)) from None
 
 
@@ -59,6 +65,17 @@ def _sentence(fault: "ErrorDetails", kind: type[Question]) -> str:
         return f"{kind.called.get(where, where)}: it is {fault['input']:g}; {fault['msg']}"
     said = fault["msg"] if fault["type"] != "json_invalid" else "it is not JSON"
     return f"{where}: {said.rstrip('.')}. Reload the page and try again."
+
+
+def _has_half_a_letter(body: bytes) -> bool:
+    """Tell whether a body is JSON but for a letter of two halves of which only one is there."""
+    try:
+        json.dumps(json.loads(body), ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        return True
+    except (ValueError, RecursionError):
+        return False
+    return False
 
 
 async def in_thread(work: "Callable[[], Mapping[str, Json]]") -> Response:

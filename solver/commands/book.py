@@ -52,8 +52,8 @@ def book_answer(request: BookRequest) -> "BookAnswer":
     if not rows:
         other = "" if request.like is None else f" and of the kind of {request.like}, besides itself"
         raise InputError(
-            f"{request.folder}: none of its {len(everything)} plates{_but(left_out)} is as asked for{other}; expected at "
-            "least one. Ask for less."
+            f"{request.folder}: {_none(len(everything), len(left_out))} as asked for{other}{_but(len(left_out))}; expected "
+            "at least one that is. Ask for less."
         )
     return BookAnswer(
         tuple(rows),
@@ -72,9 +72,15 @@ def _none_read(folder: Path, left_out: list[str]) -> str:
     return f"{folder}: {said}; expected at least one that can. {left_out[0]}"
 
 
-def _but(left_out: list[str]) -> str:
+def _none(read: int, unread: int) -> str:
+    """Say of the plates that were read that none of them is, which the rest of the sentence tells."""
+    which = " that can be read" if unread else ""
+    return f"its one plate{which} is not" if read == 1 else f"none of its {read} plates{which} is"
+
+
+def _but(unread: int) -> str:
     """Say how many plates are not looked at, where some are not."""
-    return f" (and {len(left_out)} that cannot be read)" if left_out else ""
+    return f" ({'another' if unread == 1 else f'{unread} others'} cannot be read)" if unread else ""
 
 
 def _by_likeness(request: BookRequest, rows: "list[Row]") -> "tuple[list[Row], tuple[Likeness, ...]]":

@@ -115,6 +115,14 @@ def test_no_way_is_open_without_the_key_or_to_another_page(way: tuple[str, str],
     assert served.ask(method, path, b"{}", host="evil.example")[0] == 421
 
 
+@pytest.mark.parametrize("half", [r"\ud800", r"x\udc00", r"\udc00\ud83d"])
+def test_half_a_letter_typed_into_describe_is_told_of(half: str, served: Served) -> None:
+    body = f'{{"values": {{"title": "{half}"}}}}'.encode()
+    status, said, _ = served.ask("POST", f"/api/plates/{served.plate}/description/check", body)
+    assert status == 400
+    assert "holds half of a letter" in said
+
+
 @pytest.mark.parametrize("way", NAMING, ids=" ".join)
 def test_no_name_in_a_path_leads_out(way: tuple[str, str], served: Served) -> None:
     before = contents(served.folder.parent)

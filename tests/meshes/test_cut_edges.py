@@ -116,6 +116,16 @@ def test_a_mesher_that_does_not_end_is_given_up_with_a_sentence(monkeypatch: pyt
     assert not ended
 
 
+def test_a_mesh_that_was_given_up_comes_to_its_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One of three million triangles, which would take minutes; the next mesh waits half a minute for it at most."""
+    outline = stock_outline(LENGTH, WIDTH)
+    monkeypatch.setattr(plan_triangles, "MOST_SECONDS", 0.5)
+    with pytest.raises(plan_triangles.EndlessMeshError):
+        plan_triangles.plan_triangles([outline.edge.sampled(0.2 * MM)], None, 0.2 * MM)
+    monkeypatch.undo()
+    assert triangulate(outline).quality > 0.02
+
+
 def _box(corners: Floats, name: str) -> Edge:
     return edge_through(corners, name, range(4))
 
