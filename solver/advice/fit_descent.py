@@ -18,12 +18,15 @@ from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats
 from solver.plate.wood_posterior import PARAMETERS
 
-MOST_STEPS = 14
+MOST_STEPS = 30
 FREE_STEPS = 4
 """Steps after which tones stay paired as they are."""
+STRICT_STEPS = 8
+"""Steps after which only those are taken that bring something, so that none leads to and fro for ever."""
 MOST_TRIES = 4
 WORTH = 0.1
-"""Of the misfit, minus twice the logarithm of the probability: a shorter step must bring so much to be taken."""
+"""Of the misfit, minus twice the logarithm of the probability: a shorter step, or a late one, must bring so much to be
+taken; an early whole one may cost so much."""
 _ENOUGH = 0.1
 """Share of the betterment promised to first order that a step must bring."""
 _Q = len(PARAMETERS)
@@ -134,7 +137,8 @@ def _step(ground: Ground, here: Rest) -> tuple[Linearised | None, bool]:
         if ground.is_wood(theta):
             there = ground.solved_at(theta, here.linear)
             then = told.misfit(ground.spread, there, there.followed, theta)
-            if now - then >= max(_ENOUGH * share * (now - promised), WORTH if share < 1 else -WORTH):
+            least = WORTH if share < 1 or here.steps > STRICT_STEPS else -WORTH
+            if now - then >= max(_ENOUGH * share * (now - promised), least):
                 return there, share == 1.0
             lowest = slope * share**2 / (2 * (then - now + slope * share))
             next_share = float(np.clip(lowest, 0.1 * share, 0.5 * share))

@@ -38,8 +38,8 @@ _WOOD_AGAIN, _ARCH_AGAIN = 0.003, 0.01
 """Change of ``ln f``, by all and by the arch's form, after which the slopes by the wood and by the arch are taken anew."""
 _PATTERNS_AGAIN = 0.01
 """The same from which on the plate is near enough to rest that the patterns are to be those of its own arch."""
-_SAME = 0.98
-"""Likeness of a shape to what it was, below which its slopes are others however little the plate was changed."""
+_SAME_ARCH = 0.8
+"""Likeness of the shapes of two states from which a tone of the one answers to the arch as that of the other."""
 _ARCH = slice(len(FITTED), len(FITTED) + len(ARCH))
 
 
@@ -60,8 +60,22 @@ class PlateState:
 
 
 def plate_states(plates: Sequence[tuple[Plate, Doubts]], size: float | None = None) -> tuple[PlateState, ...]:
-    """Return the states with their meshes; raises InputError if one has none."""
-    return tuple(PlateState(meshed(plate, size), doubts) for plate, doubts in plates)
+    """Return the states with their meshes, the newest last; raises InputError if one has none.
+
+    Those that differ from the newest in thickness alone have its mesh.
+    """
+    newest = meshed(plates[-1][0], size)
+    older = [_of_one_mesh(plate, plates[-1][0], newest) or meshed(plate, size) for plate, _ in plates[:-1]]
+    return tuple(
+        PlateState(on, doubts) for on, (_, doubts) in zip((*older, newest), plates, strict=True)
+    )
+
+
+def _of_one_mesh(plate: Plate, other: Plate, on: MeshedPlate) -> MeshedPlate | None:
+    parts = ((plate.outline, other.outline), (plate.arch, other.arch), (plate.bar, other.bar))
+    if any(one is not another for one, another in parts):
+        return None
+    return replace(on, plate=replace(plate, arch=on.plate.arch))
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,6 +191,28 @@ def linearised(
         followed.append(first + places)
         first += len(places)
     return Linearised(np.array(points), tuple(responses), np.concatenate(followed))
+
+
+def joined(states: Sequence[PlateState], prior: WoodPrior, count: int, newest: Linearised) -> Linearised:
+    """Solve the older ``states`` where the ``newest`` was solved already.
+
+    Older ones of the newest's mesh have its slopes by arch and caliper, as far as their tones have its shapes: thickness
+    changes those by a few parts in a hundred, and they are followed only over the little that is to be moved from there.
+    """
+    theta, known = newest.points[-1], newest.responses[-1]
+    responses = []
+    for state in states[:-1]:
+        with threadpool_limits(1, user_api="blas"):
+            model = state.on.model(state.at(prior, theta))
+            modes = modes_of(model, count, mode_patterns(state.on.plate))
+            is_like = state.on.mesh is states[-1].on.mesh and same_tones(known.modes, modes)[1] > _SAME_ARCH
+            responses.append(
+                response_again(known, state.on, model, modes, state.doubts, SlopesAgain(wood=True, arch=False))
+                if is_like
+                else response_of(state.on, model, modes, state.doubts)
+            )
+    points = np.tile(theta, (len(states), 1))
+    return Linearised(points, (*responses, known), np.arange(sum(len(r.modes.hz) for r in (*responses, known))))
 
 
 def _solved(

@@ -25,6 +25,7 @@ from solver.advice.fit_evidence import Evidence, Told, gathered
 from solver.advice.fit_states import (
     Linearised,
     PlateState,
+    joined,
     linearised,
     parameter_covariance,
     plate_states,
@@ -82,14 +83,24 @@ class _Search:
     prior: WoodPrior
     reference: Condition | None
 
-    def way_from(self, start: Floats) -> _Way:
-        """Return the way from a ``start`` (q,): the newest state's alone, then from its end that of all."""
+    @cached_property
+    def count(self) -> int:
+        """Tones to be solved of each state."""
+        return max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in self.entries))
+
+    def first_way(self, start: Floats) -> _Way:
+        """Return the way of the newest state alone from a ``start`` (q,)."""
         newest = len(self.states) - 1
         own = [entry for entry, state in zip(self.entries, self.state_of, strict=True) if state == newest]
-        way = self._way(own, (0,) * len(own), self.states[-1:], start)
-        if newest == 0 or not way.rest.is_at_rest:
+        linear = linearised(self.states[-1:], self.prior, start, self.count)
+        return self._way(own, (0,) * len(own), self.states[-1:], linear)
+
+    def carried_on(self, way: _Way) -> _Way:
+        """Return the way of all states from where that of the newest ended."""
+        if len(self.states) == 1 or not way.rest.is_at_rest:
             return way
-        everything = self._way(self.entries, self.state_of, self.states, way.rest.theta)
+        linear = joined(self.states, self.prior, self.count, way.rest.linear)
+        everything = self._way(self.entries, self.state_of, self.states, linear)
         is_straight = way.rest.is_straight and everything.rest.is_straight
         return replace(everything, rest=replace(everything.rest, is_straight=is_straight))
 
@@ -98,13 +109,11 @@ class _Search:
         entries: Sequence[FitEntry],
         state_of: tuple[int, ...],
         states: tuple[PlateState, ...],
-        start: Floats,
+        linear: Linearised,
     ) -> _Way:
-        count = max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in entries))
         spread = parameter_covariance(self.prior, [state.doubts for state in states])
-        linear = linearised(states, self.prior, start, count)
         evidence = gathered(entries, state_of, states, linear, self.reference)
-        ground = Ground(states, self.prior, spread, count, evidence)
+        ground = Ground(states, self.prior, spread, self.count, evidence)
         return _Way(ground, way_down(ground, linear))
 
     def either_side(self, way: _Way) -> tuple[Floats, Floats]:
@@ -131,9 +140,10 @@ def fit_wood(
     search begins (default: none). Raises InputError if a plate has no sound mesh, or the search comes to rest nowhere.
     """
     search = _Search(entries, *_states(entries, size), prior, reference)
-    ways = [search.way_from(np.zeros(_Q) if start is None else start)]
+    first = search.first_way(np.zeros(_Q) if start is None else start)
+    ways = [search.carried_on(first)]
     if not (ways[0].rest.is_at_rest and ways[0].rest.is_straight):
-        ways += [search.way_from(place) for place in search.either_side(ways[0])]
+        ways += [search.carried_on(search.first_way(place)) for place in search.either_side(ways[0])]
     ended = sorted((way for way in ways if way.rest.is_at_rest), key=lambda way: -way.score)
     if not ended:
         raise InputError(
