@@ -238,6 +238,18 @@ def test_what_is_probably_a_slip_is_said(figures: dict[str, object], said: str) 
     assert said in doubt
 
 
+def test_the_same_figures_a_moment_later_are_asked_about() -> None:
+    entry = LogEntry.model_validate({"taken": NOW, "mass_g": 71.4, "modes_hz": {"5": 342.0}})
+    later = {
+        seconds: entry.model_copy(update={"taken": NOW + timedelta(seconds=seconds)})
+        for seconds in (0, 40, 600)
+    }
+    (doubt,) = doubts_of(later[40], [entry], "top", NOW)
+    assert doubt.startswith("the same was entered 40 s before, at ")
+    for other in (later[0], later[600], later[40].model_copy(update={"mass_g": 71.3})):
+        assert doubts_of(other, [entry], "top", NOW + timedelta(seconds=600)) == ()
+
+
 @pytest.mark.parametrize(
     "figures",
     [

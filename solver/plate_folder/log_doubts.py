@@ -23,6 +23,7 @@ SHOP_C, SHOP_PCT = (0.0, 35.0), (15.0, 90.0)
 _NEAR = 0.2
 """Share by which a figure may differ from the last and still be taken for the same one with a slip in it."""
 _CLOCKS = timedelta(minutes=10)
+_MOMENT = timedelta(minutes=2)
 
 
 def doubts_of(entry: LogEntry, before: Sequence[LogEntry], role: str, now: datetime) -> tuple[str, ...]:
@@ -36,6 +37,7 @@ def doubts_of(entry: LogEntry, before: Sequence[LogEntry], role: str, now: datet
     masses = [earlier.mass_g for earlier in before if earlier.mass_g is not None]
     return (
         *_of_date(entry, now),
+        *_of_twice(entry, before),
         *_of_mass(entry.mass_g, masses[-1] if masses else None, role),
         *_of_modes(entry.modes_hz, tones),
         *_of_room(entry),
@@ -45,6 +47,25 @@ def doubts_of(entry: LogEntry, before: Sequence[LogEntry], role: str, now: datet
 def _of_date(entry: LogEntry, now: datetime) -> Iterator[str]:
     if entry.taken.astimezone() > now + _CLOCKS:
         yield f"taken is {entry.taken:%Y-%m-%d %H:%M}, which is still to come. Check the date and the clock."
+
+
+def _of_twice(entry: LogEntry, before: Sequence[LogEntry]) -> Iterator[str]:
+    """Yield a doubt about what was entered a moment ago, as by someone who saw the program end and tries again."""
+    if entry.mass_g is None and not entry.modes_hz and not entry.tones_hz:
+        return
+    for earlier in before:
+        since = entry.taken.astimezone() - earlier.taken.astimezone()
+        if timedelta() < since <= _MOMENT and _said(entry) == _said(earlier):
+            yield (
+                f"the same was entered {since.total_seconds():.0f} s before, at {earlier.taken:%H:%M:%S}. If it is no "
+                "second reading, there is nothing to do."
+            )
+            return
+
+
+def _said(entry: LogEntry) -> dict[str, object]:
+    """Return what an entry says, without its time and its files."""
+    return entry.model_dump(exclude={"taken", "photo", "recording", "thickness"})
 
 
 def _of_mass(mass: float | None, last: float | None, role: str) -> Iterator[str]:

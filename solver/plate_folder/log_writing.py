@@ -1,11 +1,12 @@
 """Adding to the log: every entry is a file of its own, there whole or not at all, and never written again."""
 
 from collections.abc import Iterator
-from itertools import count
+from itertools import count, takewhile
 from pathlib import Path
 
 import tomlkit
 
+from meshes.input_file import file_bytes
 from solver.core.errors import InputError
 from solver.plate_folder.act import changing
 from solver.plate_folder.added_file import add_file, folder_in
@@ -18,8 +19,11 @@ from solver.plate_folder.toml_file import parse_toml
 def add_entry(folder: Path, entry: LogEntry) -> str:
     """Add an entry to the log of a plate and return its stamp; by then it lies on the disk as ``log/<stamp>.toml``.
 
-    Any number of programs may add at once: a stamp that is taken is counted on. Raises InputError (`UnwritableError`) if
-    ``folder`` is no plate's, the entry corrects one that is not there, or nothing can be written.
+    Any number of programs may add at once: a stamp that is taken is counted on. The same entry, of the same second and to
+    the last word, is there once however often it is added, as after a program that was ended before it could say so.
+
+    Raises InputError (`UnwritableError`) if ``folder`` is no plate's, the entry corrects one that is not there, or nothing
+    can be written.
     """
     check_folder(folder)
     content = entry_text(entry).encode()
@@ -30,7 +34,16 @@ def add_entry(folder: Path, entry: LogEntry) -> str:
                 f'{LOG_FOLDER}: there is no entry "{entry.corrects}" to correct; '
                 "expected the name of one of its files. Look it up there."
             )
-        return add_file(log, _names(entry), lambda part: part.write_bytes(content)).removesuffix(SUFFIX)
+        name = _present(log, entry, content) or add_file(
+            log, _names(entry), lambda part: part.write_bytes(content)
+        )
+        return name.removesuffix(SUFFIX)
+
+
+def _present(log: Path, entry: LogEntry, content: bytes) -> str | None:
+    """Return the file in which the very same entry lies already."""
+    taken = takewhile(lambda name: (log / name).exists(), _names(entry))
+    return next((name for name in taken if file_bytes(log / name) == content), None)
 
 
 def free_name(folder: Path, entry: LogEntry) -> str:

@@ -53,6 +53,17 @@ def test_entries_of_one_second_are_counted_and_keep_their_order(tmp_path: Path) 
     assert [entry.mass_g for entry in read_description(folder).log.values()] == [40.0 + n for n in range(12)]
 
 
+def test_the_same_entry_added_again_is_one(tmp_path: Path) -> None:
+    """As by a maker whose program was ended in the last instant; another time, word or figure is another entry."""
+    folder = panel(tmp_path)
+    first, other = LogEntry(taken=TAKEN, mass_g=41.0), LogEntry(taken=TAKEN, mass_g=40.0)
+    stamps = [add_entry(folder, entry) for entry in (first, other, first, other)]
+    assert stamps == ["2026-03-14T190500", "2026-03-14T190500-2"] * 2
+    add_entry(folder, first.model_copy(update={"taken": TAKEN + timedelta(seconds=1)}))
+    add_entry(folder, first.model_copy(update={"note": "again"}))
+    assert len(read_description(folder).log) == 4
+
+
 @given(
     st.builds(
         LogEntry,
@@ -153,8 +164,8 @@ def test_readers_pass_over_what_is_not_yet_an_entry(tmp_path: Path, monkeypatch:
         return rename(part, target)
 
     monkeypatch.setattr(Path, "rename", watched)
-    for _ in range(2):
-        add_entry(folder, LogEntry(taken=TAKEN))
+    for mass in (41.0, 42.0):
+        add_entry(folder, LogEntry(taken=TAKEN, mass_g=mass))
     assert seen == [0, 1]
     assert len(read_entries(folder)) == 2
 
