@@ -66,9 +66,7 @@ def plate_states(plates: Sequence[tuple[Plate, Doubts]], size: float | None = No
     """
     newest = meshed(plates[-1][0], size)
     older = [_of_one_mesh(plate, plates[-1][0], newest) or meshed(plate, size) for plate, _ in plates[:-1]]
-    return tuple(
-        PlateState(on, doubts) for on, (_, doubts) in zip((*older, newest), plates, strict=True)
-    )
+    return tuple(PlateState(on, doubts) for on, (_, doubts) in zip((*older, newest), plates, strict=True))
 
 
 def _of_one_mesh(plate: Plate, other: Plate, on: MeshedPlate) -> MeshedPlate | None:
@@ -207,12 +205,16 @@ def joined(states: Sequence[PlateState], prior: WoodPrior, count: int, newest: L
             modes = modes_of(model, count, mode_patterns(state.on.plate))
             is_like = state.on.mesh is states[-1].on.mesh and same_tones(known.modes, modes)[1] > _SAME_ARCH
             responses.append(
-                response_again(known, state.on, model, modes, state.doubts, SlopesAgain(wood=True, arch=False))
+                response_again(
+                    known, state.on, model, modes, state.doubts, SlopesAgain(wood=True, arch=False)
+                )
                 if is_like
                 else response_of(state.on, model, modes, state.doubts)
             )
     points = np.tile(theta, (len(states), 1))
-    return Linearised(points, (*responses, known), np.arange(sum(len(r.modes.hz) for r in (*responses, known))))
+    return Linearised(
+        points, (*responses, known), np.arange(sum(len(r.modes.hz) for r in (*responses, known)))
+    )
 
 
 def _solved(
