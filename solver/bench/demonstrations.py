@@ -7,15 +7,15 @@ from solver.core.atomic_write import whole_folder
 from solver.core.errors import InputError
 from solver.plate_folder.description import PLATE_FILE
 
-_DEMONSTRATION = Path(__file__).parents[2] / "cases"
-"""The demonstration plates: beside the program's source, and installed with it."""
+_PLACES = (Path(__file__).parents[1] / "demonstration", Path(__file__).parents[2] / "cases")
+"""Where the demonstration plates may lie: installed inside the program, or beside its source."""
 
 _NOT_COPIED = ("pictures", "trials")
 
 
 def demonstration_folders() -> list[Path]:
     """Return the demonstration plates."""
-    return sorted(path.parent for path in _DEMONSTRATION.glob(f"*/{PLATE_FILE}"))
+    return sorted(path.parent for place in _PLACES for path in place.glob(f"*/{PLATE_FILE}"))
 
 
 def copied_into(place: Path, folder: Path) -> Path:

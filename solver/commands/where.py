@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from solver.advice.plan_trials import PlanTrial
     from solver.advice.thinning import ShavingPlace, ThinningMap
     from solver.commands.tones import Json
+    from solver.plate.plate import Plate
 
 SHAVING = "0.1 mm from 1 cm2"
 
@@ -50,16 +51,11 @@ def run_where(request: WhereRequest, out: Console, busy: Console) -> None:
     if not request.as_json:
         out.print(headline(description.table))
     with busy.status("Reading the plate") as status:
-        from solver.advice.thinning import thinning_map, untouched_trial
-        from solver.advice.wished_tones import own_key, partners, with_keys
         from solver.plate_folder.read import read_folder
 
         plate = read_folder(description).plate
         status.update("Solving")
-        trial = untouched_trial(plate)
-        asked = [own_key(trial, tone_asked("--mode", text)) for text in request.modes]
-        trial = with_keys(trial, (*asked, *partners(trial)))
-        thinning = thinning_map(trial, _names(asked, trial))
+        thinning = thinning_of(plate, request.modes)
     if request.as_json:
         print_json(where_as_json(thinning), out)
     else:
@@ -67,6 +63,20 @@ def run_where(request: WhereRequest, out: Console, busy: Console) -> None:
     with busy.status("Drawing"):
         for line in _keep(request, thinning):
             busy.print(line, markup=False)
+
+
+def thinning_of(plate: "Plate", modes: Sequence[str]) -> "ThinningMap":
+    """Return what a shaving does where to the modes asked for, else to those that makers tap for.
+
+    Raises InputError if a mode cannot be understood or is not found.
+    """
+    from solver.advice.thinning import thinning_map, untouched_trial
+    from solver.advice.wished_tones import own_key, partners, with_keys
+
+    trial = untouched_trial(plate)
+    asked = [own_key(trial, tone_asked("--mode", text)) for text in modes]
+    trial = with_keys(trial, (*asked, *partners(trial)))
+    return thinning_map(trial, _names(asked, trial))
 
 
 def _names(asked: Sequence[str], trial: "PlanTrial") -> tuple[str, ...]:

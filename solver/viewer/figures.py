@@ -65,6 +65,13 @@ def graduation_figure(plate: Plate) -> "Figure":
     return figure
 
 
+def graduation_on(axes: "Axes", plate: Plate) -> None:
+    """Draw the graduation map on empty axes, with a dot where a reading was taken."""
+    lay_out(axes, plate.outline)
+    add_ruler(axes, plate)
+    _draw_graduation(axes, plate, plan_grid(plate.outline), values=False)
+
+
 def _page(plate: Plate, plans: int, tall: float, subject: str) -> tuple["Figure", list["Axes"]]:
     """Return an empty page with a heading and ``plans`` plans side by side, each ``tall`` inches high."""
     from matplotlib.figure import Figure

@@ -108,15 +108,15 @@ def _page(modes: Modes, plate: Plate, which: range) -> "Figure":
         row, column = divmod(place, COLUMNS)
         bottom = height - _HEAD_INCHES - (row + 1) * (tall + _TITLE_INCHES)
         box = (column / COLUMNS, bottom / height, 1 / COLUMNS, tall / height)
-        _panel(figure.add_axes(box), modes, plate, index)
+        mode_on(figure.add_axes(box), modes, plate, index)
     figure.text(0.02, 1 - 0.2 / height, plate.title, fontsize=13, fontweight="bold", color=INK, va="top")
     figure.text(0.02, 1 - 0.47 / height, how_seen(plate.role), fontsize=8.5, color=QUIET_INK, va="top")
     _key(figure, plate)
     return figure
 
 
-def _panel(axes: "Axes", modes: Modes, plate: Plate, index: int) -> None:
-    """Draw one mode: colour by motion, bold node lines, signs, and where to hold and to tap."""
+def mode_on(axes: "Axes", modes: Modes, plate: Plate, index: int) -> None:
+    """Draw one mode on empty axes: colour by motion, bold node lines, signs, and where to hold and to tap."""
     from matplotlib.tri import Triangulation
 
     axes.set_axis_off()

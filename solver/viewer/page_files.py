@@ -9,10 +9,13 @@ from solver.core.atomic_write import whole_folder
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 FORMATS = ("png", "pdf", "svg")
 _DPI = 180
+_PLAN_INCHES = (5.0, 8.0)
+"""Width and height of new axes for a plan."""
 
 
 def picture_kind(path: Path) -> str:
@@ -69,3 +72,10 @@ def _save_book(pages: Sequence["Figure"], path: Path) -> None:
     with PdfPages(path) as book:
         for page in pages:
             book.savefig(page)
+
+
+def new_axes() -> "Axes":
+    """Return empty axes that a notebook shows by itself."""
+    from matplotlib import pyplot
+
+    return pyplot.subplots(figsize=_PLAN_INCHES)[1]

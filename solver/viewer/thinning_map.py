@@ -94,8 +94,7 @@ def _pages(thinning: ThinningMap) -> list[tuple[str, "Figure"]]:
 def mode_figure(thinning: ThinningMap, name: str) -> "Figure":
     """Return the page of one mode: its change by a shaving as colour and numbered lines, the places named."""
     figure, axes = _page(thinning, f"what a shaving does to {key_called(name)} ({thinning.hz(name):.1f} Hz)")
-    values = thinning.hz_map(name)
-    _add_map(axes, thinning, values, _even_levels(values[~thinning.in_strip()]))
+    _add_changes(axes, thinning, name)
     lower, higher = thinning.lowest(name), thinning.highest(name)
     said = ["lines and colours: Hz for 0.1 mm taken from 1 cm2 (dashed: lower); nobody thins under the bar"]
     said += _mark(axes, thinning, name, lower, 1)
@@ -106,6 +105,23 @@ def mode_figure(thinning: ThinningMap, name: str) -> "Figure":
     )
     _say(figure, said)
     return figure
+
+
+def changes_on(axes: "Axes", thinning: ThinningMap, name: str) -> None:
+    """Draw what a shaving does to one mode on empty axes: Hz for 0.1 mm from 1 cm2."""
+    _add_plan(axes, thinning.plate)
+    _add_changes(axes, thinning, name)
+
+
+def _add_plan(axes: "Axes", plate: Plate) -> None:
+    lay_out(axes, plate.outline)
+    add_ruler(axes, plate)
+    add_centre_line(axes, plate.outline)
+
+
+def _add_changes(axes: "Axes", thinning: ThinningMap, name: str) -> None:
+    values = thinning.hz_map(name)
+    _add_map(axes, thinning, values, _even_levels(values[~thinning.in_strip()]))
 
 
 def contrast_figure(thinning: ThinningMap) -> "Figure":
@@ -137,9 +153,7 @@ def _page(thinning: ThinningMap, subject: str) -> tuple["Figure", "Axes"]:
     width, height = max(wide + 2 * _MARGIN, _LEAST_WIDTH), _TALL + _HEAD + _FOOT
     figure = Figure(figsize=(width, height), facecolor=PAPER)
     axes = figure.add_axes(((width - wide) / 2 / width, _FOOT / height, wide / width, _TALL / height))
-    lay_out(axes, plate.outline)
-    add_ruler(axes, plate)
-    add_centre_line(axes, plate.outline)
+    _add_plan(axes, plate)
     left = 0.3 / width
     figure.text(left, 1 - 0.15 / height, plate.title, fontsize=13, fontweight="bold", color=INK, va="top")
     figure.text(left, 1 - 0.42 / height, subject, fontsize=9.5, color=INK, va="top")

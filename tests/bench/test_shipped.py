@@ -30,7 +30,13 @@ def test_a_wheel_holds_them(tmp_path: Path) -> None:
     (wheel,) = tmp_path.glob("*.whl")
     names = set(zipfile.ZipFile(wheel).namelist())
     assert {str(path.relative_to(ROOT)) for path in FILES} <= names
-    assert {str(path.relative_to(ROOT)) for path in (ROOT / "cases").rglob("*.*") if path.is_file()} <= names
+    plates = ROOT / "cases"
+    files = [path for path in plates.rglob("*.*") if path.is_file()]
+    assert {f"solver/demonstration/{path.relative_to(plates)}" for path in files} <= names
+    tops = {name.partition("/")[0] for name in names}
+    assert {top for top in tops if not top.endswith(".dist-info")} == {"meshes", "platewright", "solver"}
+    assert "platewright/py.typed" in names
+    assert not any(name.startswith("solver/api") for name in names)
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
