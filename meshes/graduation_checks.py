@@ -13,6 +13,7 @@ POSSIBLE = (0.5 * MM, 40 * MM)
 UNITS = (
     (0.0, 0.02 * MM, "metres", 1000.0),
     (0.02 * MM, 0.4 * MM, "inches", 25.4),
+    (0.2 * MM, 0.5 * MM, "centimetres", 10.0),
     (40 * MM, 900 * MM, "hundredths of a mm", 0.01),
     (900 * MM, 40e3 * MM, "micrometres", 0.001),
 )
@@ -26,12 +27,12 @@ FAR_OFF = 4.0
 def check_unit(readings: Floats) -> None:
     """Refuse readings (n, 3) that were clearly not taken in mm."""
     usual = float(np.median(readings[:, 2]))
-    for least, most, unit, factor in UNITS:
-        if least < usual < most:
-            raise InputError(
-                f"thickness: half of the readings are under {usual / MM:.3g} mm; expected about 2 to 8. "
-                f"It looks like {unit}: multiply by {factor:g}."
-            )
+    units = [f"{unit}: multiply by {factor:g}" for least, most, unit, factor in UNITS if least < usual < most]
+    if units:
+        raise InputError(
+            f"thickness: half of the readings are under {usual / MM:.3g} mm; expected about 2 to 8. "
+            f"It looks like {', or like '.join(units)}."
+        )
 
 
 def check_possible(readings: Floats) -> None:

@@ -183,6 +183,17 @@ def test_a_whole_entry_is_taken_out_by_a_correction(tmp_path: Path) -> None:
         (("--taken", "0026-03-14"), "expected a year from 1500 to 3000"),
         (("--photo", "missing.jpg"), "--photo: missing.jpg cannot be read"),
         (("--photo", "/dev/zero"), "--photo: /dev/zero is no file"),
+        (
+            ("--photo", "cases/violin-top-finished/thickness.csv"),
+            "thickness.csv is a table or a text by its ending",
+        ),
+        (
+            ("--recording", "cases/violin-top-finished/photos/mode-5.jpg"),
+            "mode-5.jpg is a photo by its ending",
+        ),
+        (("--recording", "/dev/null"), "--recording: /dev/null is no file"),
+        (("--mass", "2,5oz"), "--mass is '2,5oz'; expected a number in g. Write for instance --mass 71.4."),
+        (("--mode", "5=342,5"), "Write a point for the decimal comma, as in --mode 5=342.5."),
         (("--recording", "."), "--recording: . is no file"),
         (("--corrects", "2025-01-01T000000"), "there is no entry '2025-01-01T000000' in the log"),
         (("--corrects", "../plate"), "there is no entry '../plate' in the log"),

@@ -20,7 +20,6 @@ _KINDS: dict[str, tuple[str, str, TypeAdapter[float]]] = {
 }
 _NOON = "T12:00"
 _LONGEST = {"--stage": 200, "--note": 5000}
-_FOLLOWS = re.compile(r"\d,\d")
 
 
 def typed_number(option: str, text: str) -> float:
@@ -35,8 +34,9 @@ def typed_number(option: str, text: str) -> float:
     found = re.fullmatch(rf"\s*({NUMBER})\s*(?:{unit})?\s*", text, re.IGNORECASE)
     if found is None:
         cure = f"Write for instance {option} {example}."
-        if _FOLLOWS.search(text):
-            cure = f"Write a point for the decimal comma, as in {option} {text.strip().replace(',', '.')}."
+        pointed = text.strip().replace(",", ".")
+        if re.fullmatch(rf"{NUMBER}\s*(?:{unit})?", pointed, re.IGNORECASE):
+            cure = f"Write a point for the decimal comma, as in {option} {pointed}."
         said = f"'{text}'" if text.strip() else "empty"
         raise InputError(f"{option} is {said}; expected a number in {unit}. {cure}")
     try:
@@ -49,10 +49,11 @@ def typed_mode(option: str, text: str) -> tuple[str, float]:
     """Return mode and frequency [Hz] of ``5=346``; raises InputError for anything else."""
     found = re.fullmatch(rf"\s*(\S+?)\s*=\s*({NUMBER})\s*(?:Hz)?\s*", text, re.IGNORECASE)
     if found is None:
-        raise InputError(
-            f"{option}: '{text}'; expected the number of a mode and its frequency in Hz. "
-            f"Write for instance {option} 5=346."
-        )
+        pointed = text.strip().replace(",", ".")
+        cure = f"Write for instance {option} 5=346."
+        if re.fullmatch(rf"\d+\s*=\s*{NUMBER}\s*(?:Hz)?", pointed, re.IGNORECASE):
+            cure = f"Write a point for the decimal comma, as in {option} {pointed}."
+        raise InputError(f"{option}: '{text}'; expected the number of a mode and its frequency in Hz. {cure}")
     try:
         (mode,) = TypeAdapter(ModesHz).validate_python({found[1]: float(found[2])}).items()
     except ValidationError as error:

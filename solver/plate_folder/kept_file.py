@@ -14,6 +14,14 @@ from solver.plate_folder.description import check_folder
 from solver.plate_folder.inside import file_in, is_inside
 from solver.plate_folder.portable_name import FORBIDDEN, is_reserved
 
+_WANTED = {"photos": "a photo", "recordings": "a recording"}
+_KINDS = {
+    "a photo": (".jpg", ".jpeg", ".png", ".webp", ".heic", ".tif", ".tiff"),
+    "a recording": (".wav", ".flac", ".ogg", ".opus", ".mp3", ".m4a", ".aac"),
+    "a table or a text": (".csv", ".toml", ".txt", ".json", ".md", ".xlsx", ".ods"),
+    "a drawing": (".svg", ".dxf"),
+}
+
 LARGEST_KEPT = 500_000_000
 """Bytes of a photo or recording that is copied into the folder of a plate."""
 
@@ -33,6 +41,7 @@ def kept_file(
     """
     check_folder(folder)
     _check_source(source, where)
+    _check_kind(source, home, where)
     if is_inside(folder, source):
         name = source.resolve().relative_to(folder.resolve()).as_posix()
         file_in(folder, name, where)
@@ -54,12 +63,27 @@ def _check_source(source: Path, where: str) -> None:
                 f"{where}: {source} has {entry.st_size / 1e6:.0f} MB; expected at most {LARGEST_KEPT / 1e6:.0f} MB. "
                 "Cut it to what shows the plate."
             )
+        if not entry.st_size:
+            raise InputError(
+                f"{where}: {source} is empty; expected what it should show or sound. Save it again."
+            )
         source.open("rb").close()
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else error
         raise InputError(
             f"{where}: {source} cannot be read ({reason}); expected a file. Check its name."
         ) from None
+
+
+def _check_kind(source: Path, home: str, where: str) -> None:
+    """Refuse what by its ending is no photo or no recording."""
+    wanted = _WANTED.get(home)
+    ending = source.suffix.lower()
+    found = next((kind for kind, endings in _KINDS.items() if kind != wanted and ending in endings), None)
+    if wanted is not None and found is not None:
+        raise InputError(
+            f"{where}: {source} is {found} by its ending; expected {wanted}. Check which file was meant."
+        )
 
 
 def _names(name: str) -> Iterator[str]:

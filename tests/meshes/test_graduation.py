@@ -204,6 +204,7 @@ PLACE = f"x = {GOOD[40, 0] * 1e3:.1f} mm, y = {GOOD[40, 1] * 1e3:.1f} mm"
         (with_value(0.6e-3), re.escape(f"the reading at {PLACE} is 0.60 mm, those around it")),
         (with_value(9.2e-3), re.escape(f"the reading at {PLACE} is 9.20 mm, those around it")),
         (GOOD * [1, 1, 1 / 25.4], "looks like inches: multiply by 25.4"),
+        (GOOD * [1, 1, 0.1], "looks like inches: multiply by 25.4, or like centimetres: multiply by 10"),
         (GOOD * [1, 1, 100], "looks like hundredths of a mm: multiply by 0.01"),
         (GOOD * [1, 1, 1000], "looks like micrometres: multiply by 0.001"),
         (GOOD * [1, 1, 1e-3], "looks like metres: multiply by 1000"),
