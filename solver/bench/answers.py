@@ -15,7 +15,6 @@ from solver.core.errors import InputError
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
-    from solver.commands.tones import Json
 
 Asked = TypeVar("Asked", bound="Question")
 
@@ -78,6 +77,6 @@ def _has_half_a_letter(body: bytes) -> bool:
     return False
 
 
-async def in_thread(work: "Callable[[], Mapping[str, Json]]") -> Response:
+async def in_thread(work: Callable[[], Mapping[str, object]]) -> Response:
     """Do something that takes a moment beside the loop, and answer with what comes of it."""
     return JSONResponse(await to_thread.run_sync(work))

@@ -12,12 +12,12 @@ from solver.bench.answers import asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import Answer, BarShown, BarWritten, JobTold
 from solver.core.errors import InputError
 from solver.plate_folder.quantities import BarHeight, BarWidth, Place
 
 if TYPE_CHECKING:
     from solver.bench.bar_work import BarComparison, BarOrder
-    from solver.commands.tones import Json
 
 
 class BarQuestion(MarkedQuestion):
@@ -42,7 +42,7 @@ async def _present(request: Request) -> Response:
     return await in_thread(lambda: _described(plate))
 
 
-def _described(plate: OpenPlate) -> "dict[str, Json]":
+def _described(plate: OpenPlate) -> BarShown:
     """Return the bar from which the maker begins."""
     from solver.bench.bar_work import highest, present_bar
     from solver.core.units import MM
@@ -64,7 +64,7 @@ async def _try(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question))
 
 
-def _begin(state: BenchState, plate: OpenPlate, question: BarQuestion) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, question: BarQuestion) -> JobTold:
     from solver.bench.bar_work import tried_bar, try_bar
 
     order = _order(plate, question)
@@ -72,7 +72,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: BarQuestion) -> "dict[
     return state.jobs.begin("The other bar", try_bar, order.as_text, _compared).told()
 
 
-def _compared(comparison: "BarComparison") -> "dict[str, Json]":
+def _compared(comparison: "BarComparison") -> Answer:
     """Return what the page shows of two bars: the command's rows, and the node lines of both."""
     from solver.bench.picture import in_mm
     from solver.commands.bar_answer import bar_as_json
@@ -92,7 +92,7 @@ async def _use(request: Request) -> Response:
     return await in_thread(lambda: _used(plate, question))
 
 
-def _used(plate: OpenPlate, question: BarQuestion) -> "dict[str, Json]":
+def _used(plate: OpenPlate, question: BarQuestion) -> BarWritten:
     """Write the bar into plate.toml, if it is still as the page knows it and a plate comes of it."""
     from meshes.input_file import file_text
     from solver.bench.bar_work import tried_bar

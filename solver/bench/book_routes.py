@@ -2,7 +2,7 @@
 
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -12,11 +12,9 @@ from solver.bench.answers import Question, asked, in_thread
 from solver.bench.book_question import BookQuestion, figures_to_choose
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import JobTold, Shelves, Size
 from solver.bench.work import whole_result
 from solver.core.errors import InputError
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 MEDIA = {"csv": "text/csv; charset=utf-8", "parquet": "application/vnd.apache.parquet"}
 
@@ -41,7 +39,7 @@ async def _shelves(request: Request) -> Response:
     return await in_thread(lambda: _offered(state))
 
 
-def _offered(state: BenchState) -> "dict[str, Json]":
+def _offered(state: BenchState) -> Shelves:
     """Return the folders in which plates lie that are open or known: those of the open ones first."""
     from solver.plate_folder.book import plate_folders
 
@@ -61,7 +59,7 @@ async def _read(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question))
 
 
-def _begin(state: BenchState, plate: OpenPlate, question: BookQuestion) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, question: BookQuestion) -> JobTold:
     from solver.bench.book_work import book_order, read_book
 
     order = book_order(*_places(state, plate, question), question, None)
@@ -78,7 +76,7 @@ async def _write(request: Request) -> Response:
     return await in_thread(lambda: _begin_file(state, plate, question))
 
 
-def _begin_file(state: BenchState, plate: OpenPlate, question: FileQuestion) -> "dict[str, Json]":
+def _begin_file(state: BenchState, plate: OpenPlate, question: FileQuestion) -> JobTold:
     from solver.bench.book_work import book_order, write_book
 
     order = book_order(*_places(state, plate, question.book), question.book, question.kind)
@@ -86,7 +84,7 @@ def _begin_file(state: BenchState, plate: OpenPlate, question: FileQuestion) -> 
     return state.jobs.begin("The book as a file", write_book, order, keep).told()
 
 
-def _keep(plate: OpenPlate, kind: str, content: bytes) -> "dict[str, Json]":
+def _keep(plate: OpenPlate, kind: str, content: bytes) -> Size:
     plate.book_files[kind] = content
     return {"bytes": len(content)}
 

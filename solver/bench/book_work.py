@@ -2,12 +2,14 @@
 
 import json
 import tempfile
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from solver.bench.book_question import BookQuestion, request_of
 from solver.bench.page_words import in_page_words
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.book import book_answer
 from solver.commands.book_answer import (
@@ -26,9 +28,6 @@ from solver.viewer.book_scatter import Scatter, scatter_figure
 from solver.viewer.dark_page import in_the_dark
 from solver.viewer.page_files import page_as_svg
 
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
-
 FileKind = Literal["csv", "parquet"]
 
 
@@ -45,21 +44,21 @@ def book_order(shelf: Path, like: Path | None, question: BookQuestion, kind: Fil
     )
 
 
-def _read(progress: Progress, order: "dict[str, Json]") -> BookAnswer:
+def _read(progress: Progress, order: Mapping[str, object]) -> BookAnswer:
     progress.say("Reading the plates", 0.1)
     question = BookQuestion.model_validate_json(json.dumps(order["question"]))
     like = None if order["like"] is None else Path(str(order["like"]))
     return book_answer(request_of(question, Path(str(order["shelf"])), like))
 
 
-def read_book(progress: Progress, order_text: str) -> "dict[str, Json]":
+def read_book(progress: Progress, order_text: str) -> Answer:
     """Return the object of ``platewright book --json``, with the cells of its table, and a drawing where one was asked for.
 
     Raises InputError as that command.
     """
     answer = _read(progress, json.loads(order_text))
     columns = columns_shown(answer.rows)
-    told: dict[str, Json] = {
+    told: Answer = {
         **book_as_json(answer),
         "all_plates": answer.all_plates,
         "columns": [{"name": name, "head": head_of(name), "unit": unit_of(name)} for name in columns],

@@ -2,12 +2,9 @@
 
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from solver.bench.drawn_told import Drawn
 from solver.bench.fingerprint import body_fingerprint
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 MOST_KEPT = 60
 """Pictures that are kept, of some 60 kB each."""
@@ -18,10 +15,10 @@ class Cards:
 
     def __init__(self) -> None:
         """Begin without any."""
-        self._kept: dict[Path, tuple[str, dict[str, Json]]] = {}
+        self._kept: dict[Path, tuple[str, Drawn]] = {}
         self._lock = threading.Lock()
 
-    def of(self, folder: Path) -> "dict[str, Json]":
+    def of(self, folder: Path) -> Drawn:
         """Return the picture of the plate in a folder; raises InputError if it cannot be read."""
         from solver.bench.picture import card_as_json
         from solver.plate_folder.read import read_plate

@@ -1,7 +1,7 @@
 """Describe: what the folder says of the plate, checked as one types by the sentences of ``platewright check``."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import Field
 from starlette.requests import Request
@@ -9,13 +9,12 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import ChangedError, Question, asked, in_thread
+from solver.bench.drawn_told import Checked
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
+from solver.bench.told import Form, Written
 from solver.core.errors import InputError
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 
 class Draft(Question):
@@ -32,12 +31,15 @@ class SaveQuestion(MarkedQuestion):
     draft: Draft
 
 
+Told = TypeVar("Told")
+
+
 async def _form(request: Request) -> Response:
     plate = plate_of(request)
     return await in_thread(lambda: _described(plate))
 
 
-def _described(plate: OpenPlate) -> "dict[str, Json]":
+def _described(plate: OpenPlate) -> Form:
     from solver.bench.describing import form_as_json
 
     return form_as_json(plate.folder)
@@ -48,7 +50,7 @@ async def _check(request: Request) -> Response:
     return await in_thread(lambda: _of_the_form(lambda: _checked(plate, draft)))
 
 
-def _checked(plate: OpenPlate, draft: Draft) -> "dict[str, Json]":
+def _checked(plate: OpenPlate, draft: Draft) -> Checked:
     from solver.bench.describing import drafted_files, understood_as_json
     from solver.bench.picture import draw, picture_as_json
     from solver.plate_folder.change import try_change
@@ -63,7 +65,7 @@ async def _save(request: Request) -> Response:
     return await in_thread(lambda: _of_the_form(lambda: _saved(plate, question)))
 
 
-def _of_the_form(act: "Callable[[], dict[str, Json]]") -> "dict[str, Json]":
+def _of_the_form(act: Callable[[], Told]) -> Told:
     """Let a refusal call the lines of plate.toml as the form does."""
     from solver.bench.describing import in_form_words
 
@@ -75,7 +77,7 @@ def _of_the_form(act: "Callable[[], dict[str, Json]]") -> "dict[str, Json]":
         raise InputError(in_form_words(str(error))) from None
 
 
-def _saved(plate: OpenPlate, question: SaveQuestion) -> "dict[str, Json]":
+def _saved(plate: OpenPlate, question: SaveQuestion) -> Written:
     from solver.bench.describing import drafted_files
     from solver.plate_folder.change import write_change
 

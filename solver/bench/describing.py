@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from meshes.input_file import file_text
-from solver.commands.tones import Json
+from solver.bench.told import Field, Form, Understood
 from solver.commands.understood import doubts_of, words_of
 from solver.core.errors import InputError
 from solver.plate.species import SPECIES
@@ -68,7 +68,7 @@ _NAMES = {key.partition(".")[2]: field.words for key, field in _FIELDS.items() i
 _NAME = re.compile(rf"\b({'|'.join(_NAMES)})\b")
 
 
-def form_as_json(folder: Path) -> dict[str, Json]:
+def form_as_json(folder: Path) -> Form:
     """Return the form filled with what the folder says, and its tables as text.
 
     Raises
@@ -92,7 +92,7 @@ def form_as_json(folder: Path) -> dict[str, Json]:
     }
 
 
-def _field(field: FormField, said: Mapping[str, object]) -> Json:
+def _field(field: FormField, said: Mapping[str, object]) -> Field:
     value = _at(said, field.key)
     return {
         "key": field.key,
@@ -164,7 +164,7 @@ def _of_the_field(found: re.Match[str]) -> str:
     return f"{where}: it is " + ("empty; expected something here. Fill it in." if found[2] else "")
 
 
-def understood_as_json(read: PlateFolder) -> dict[str, Json]:
+def understood_as_json(read: PlateFolder) -> Understood:
     """Return what ``platewright check`` says of a plate: headings with sentences, and what to look at."""
     return {
         "words": [[heading, words] for heading, words in words_of(read)],

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from solver.bench.plate_routes import MarkedQuestion
+from solver.bench.told import LogEntryShown, LogForm
 from solver.bench.typed_text import Short, with_point
 from solver.commands.log_dialogue import last_figures, modes_to_ask
 from solver.commands.log_request import TypedEntry
@@ -14,9 +15,6 @@ from solver.core.errors import InputError
 from solver.plate_folder.description import Description
 from solver.plate_folder.log_order import SUFFIX
 from solver.plate_folder.schema import LogEntry
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 
 class EntryQuestion(MarkedQuestion):
@@ -44,19 +42,19 @@ class EntryQuestion(MarkedQuestion):
     without: list[Literal["photo", "recording", "thickness"]] = Field(default=[], max_length=3)
 
 
-def form_as_json(description: Description) -> "dict[str, Json]":
+def form_as_json(description: Description) -> LogForm:
     """Return which modes the form asks for, what was last, and the entries that can be corrected."""
     log = description.log
     stages = dict.fromkeys(entry.stage for entry in log.values() if entry.stage)
     return {
         "modes": [*modes_to_ask(description.table, log)],
-        "last": {**last_figures([*log.values()])},
+        "last": last_figures([*log.values()]),
         "stages": [*stages],
         "entries": [_entry(name.removesuffix(SUFFIX), entry) for name, entry in log.items()],
     }
 
 
-def _entry(stamp: str, entry: LogEntry) -> "dict[str, Json]":
+def _entry(stamp: str, entry: LogEntry) -> LogEntryShown:
     """Return an entry as the form is filled with it."""
     return {
         "entry": stamp,

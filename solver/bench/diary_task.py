@@ -2,7 +2,6 @@
 
 from contextlib import ExitStack
 from functools import partial
-from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -16,11 +15,9 @@ from solver.bench.page_words import in_page_words
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import Entered, JobTold
 from solver.bench.work import whole_result
 from solver.plate_folder.description import read_description
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 
 async def _form(request: Request) -> Response:
@@ -33,7 +30,7 @@ async def _history(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question.mark))
 
 
-def _begin(state: BenchState, plate: OpenPlate, mark: str) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, mark: str) -> JobTold:
     from solver.bench.diary_work import tell_history
 
     begin = partial(state.jobs.begin, "The log", tell_history, str(plate.folder), whole_result)
@@ -45,7 +42,7 @@ async def _enter(request: Request) -> Response:
     return await in_thread(lambda: _entered(plate, question))
 
 
-def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
+def _entered(plate: OpenPlate, question: EntryQuestion) -> Entered:
     """Add the entry, unless something in it looks like a slip that the maker has not confirmed."""
     from solver.commands.log import entry_with_doubts, with_files
     from solver.plate_folder.log_writing import add_entry

@@ -1,8 +1,8 @@
 """The log brought to one room and drawn over time, in a process of its own."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.log_answer import history_as_json
 from solver.commands.log_drawn import chart_of
@@ -12,11 +12,8 @@ from solver.viewer.dark_page import in_the_dark
 from solver.viewer.log_chart import log_figure
 from solver.viewer.page_files import page_as_svg
 
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
-
-def tell_history(progress: Progress, folder: str) -> "dict[str, Json]":
+def tell_history(progress: Progress, folder: str) -> Answer:
     """Return the object of ``platewright log --show --json``, and its drawing as SVG for day and dark, if it has one.
 
     Raises InputError as that command.
@@ -27,7 +24,7 @@ def tell_history(progress: Progress, folder: str) -> "dict[str, Json]":
     return {**history_as_json(history), **_pictures(history)}
 
 
-def _pictures(history: History) -> "dict[str, Json]":
+def _pictures(history: History) -> dict[str, str]:
     """Return the drawing, its words as words; none of a log without a figure."""
     if not any(h.entry.mass_g is not None or h.modes or h.tones for h in history.happenings):
         return {}

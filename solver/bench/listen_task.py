@@ -14,13 +14,13 @@ from solver.bench.brought_routes import brought_to
 from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import Answer, JobTold, WrittenOne
 from solver.core.errors import InputError
 from solver.plate_folder.quantities import Humidity, Mass, Temperature
 from solver.viewer.dark_page import in_the_dark
 
 if TYPE_CHECKING:
     from solver.bench.listen_work import Heard
-    from solver.commands.tones import Json
 
 OUT = "out"
 """What is said of a tone that is not the plate's."""
@@ -46,7 +46,7 @@ async def _listen(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question))
 
 
-def _begin(state: BenchState, plate: OpenPlate, question: ListenQuestion) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, question: ListenQuestion) -> JobTold:
     from solver.bench.listen_work import ListenOrder, listen
     from solver.measured.read_apart import recordings_apart
 
@@ -60,7 +60,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: ListenQuestion) -> "di
     return state.jobs.begin_after("Listening", listen, order, partial(_take, plate, question.brought)).told()
 
 
-def _take(plate: OpenPlate, key: str, heard: "Heard") -> "dict[str, Json]":
+def _take(plate: OpenPlate, key: str, heard: "Heard") -> Answer:
     with plate.lock:
         plate.heard = {old: one for old, one in plate.heard.items() if old in plate.brought} | {key: heard}
     return {
@@ -85,7 +85,7 @@ async def _enter(request: Request) -> Response:
     return await in_thread(lambda: _entered(plate, question))
 
 
-def _entered(plate: OpenPlate, question: EntryQuestion) -> "dict[str, Json]":
+def _entered(plate: OpenPlate, question: EntryQuestion) -> WrittenOne:
     from solver.commands.tap import enter_tones
 
     hz = _heard(plate, question.brought).hz

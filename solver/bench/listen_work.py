@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from solver.advice.tap_reading import TappedPlate, read_taps
 from solver.bench.page_words import in_page_words
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.tap_answer import silent_in_words, tap_as_json
-from solver.commands.tones import Json
 from solver.measured.recording import Recording
 from solver.measured.spectrum import tap_spectrum
 from solver.measured.tap_tones import hear_tones
@@ -23,7 +23,7 @@ class Heard:
     both in Hz.
     """
 
-    answer: dict[str, Json]
+    answer: Answer
     hz: tuple[float, ...]
     called: tuple[str | None, ...]
     modes: tuple[tuple[str, float], ...]

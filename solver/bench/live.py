@@ -9,11 +9,12 @@ from meshes.removal import Removal
 from solver.advice.mode_tracking import matched
 from solver.advice.places_in_words import PlaceWords, in_mm
 from solver.advice.shaving import LEAST_LEFT
+from solver.bench.drawn_told import Line
 from solver.bench.picture import Drawing, in_microns
 from solver.bench.picture import in_mm as line_in_mm
 from solver.bench.shown_tones import ShownTones
 from solver.bench.solving import LivePlate
-from solver.commands.tones import Json
+from solver.bench.trial_told import Patch, TrialFigures, TrialTone
 from solver.core.arrays import Bools, Floats, freeze
 from solver.core.errors import InputError
 from solver.core.units import GRAM, MM
@@ -89,7 +90,7 @@ def live_bench(plate: Plate, live: LivePlate, drawing: Drawing) -> LiveBench:
     return LiveBench(plate, live, drawing, spared, place_words(plate))
 
 
-def trial_as_json(bench: LiveBench, taken: Taken, least: float | None) -> dict[str, Json]:
+def trial_as_json(bench: LiveBench, taken: Taken, least: float | None) -> TrialFigures:
     """Return what the page shows of a trial: its tones by those of the untouched plate, mass, thinnest place.
 
     ``least`` [m] is the thickness nowhere to be passed, if one is set. Raises InputError where the live model does not
@@ -113,16 +114,16 @@ def trial_as_json(bench: LiveBench, taken: Taken, least: float | None) -> dict[s
     }
 
 
-def _tones(trial: Trial, shown: ShownTones) -> list[Json]:
+def _tones(trial: Trial, shown: ShownTones) -> list[TrialTone]:
     """Return the tones in the order of those before."""
     before = trial.model.modes
     now = trial.hz
-    tones: dict[int, Json] = {}
+    tones: dict[int, TrialTone] = {}
     for index, place in enumerate(_followed(trial)):
         share = shown.share(place)
         hz = share * float(now[index])
         note, cents = pitch(hz)
-        tones[place] = {
+        tone: TrialTone = {
             "order": place + 1,
             "order_after": index + 1,
             "before_hz": round(share * float(before.hz[place]), 3),
@@ -130,8 +131,11 @@ def _tones(trial: Trial, shown: ShownTones) -> list[Json]:
             "doubt_hz": round(float(trial.doubt[index]) * hz, 3),
             "note": note,
             "cents": round(cents, 1),
-            **_interval(shown, place, hz),
         }
+        ends = shown.ends(place, hz)
+        if ends is not None:  # the wood was fitted
+            tone["low_hz"], tone["high_hz"] = round(ends[0], 3), round(ends[1], 3)
+        tones[place] = tone
     return [tones[place] for place in sorted(tones)]
 
 
@@ -143,24 +147,18 @@ def _followed(trial: Trial) -> list[int]:
     return places
 
 
-def trial_lines(bench: LiveBench, taken: Taken) -> list[Json]:
+def trial_lines(bench: LiveBench, taken: Taken) -> list[list[Line]]:
     """Return the node lines [mm] of each tone after wood was taken, in the order of the tones before."""
     trial = bench.live.model.untouched.with_removal(taken.places)
     motion = trial.normal_motion
-    lines: dict[int, Json] = {
+    lines: dict[int, list[Line]] = {
         place: [line_in_mm(line) for line in lines_of_motion(trial.model.modes, motion[index])]
         for index, place in enumerate(_followed(trial))
     }
     return [lines[place] for place in sorted(lines)]
 
 
-def _interval(shown: ShownTones, place: int, hz: float) -> dict[str, Json]:
-    """Return the interval of a tone, where the wood was fitted."""
-    ends = shown.ends(place, hz)
-    return {} if ends is None else {"low_hz": round(ends[0], 3), "high_hz": round(ends[1], 3)}
-
-
-def patch_as_json(bench: LiveBench, taken: Taken, before: Taken) -> dict[str, Json] | None:
+def patch_as_json(bench: LiveBench, taken: Taken, before: Taken) -> Patch | None:
     """Return the rectangle of the picture's grid in which two states differ: its place, and what is taken there in um."""
     rows, columns = bench.drawing.grid.inside.shape
     differs = (np.abs(taken.grid - before.grid) > _SPECK).reshape(rows, columns)

@@ -7,13 +7,14 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import in_thread
+from solver.bench.drawn_told import AllKeptLines, Shapes
 from solver.bench.plates import OpenPlate
 from solver.bench.state import plate_of
+from solver.bench.told import Answer
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.shown_tones import ShownTones
-    from solver.commands.tones import Json
 
 NOT_YET = "The tones of this plate are not computed yet; wait until they are, or read the plate again."
 
@@ -23,7 +24,7 @@ async def _modes(request: Request) -> Response:
     return await in_thread(lambda: _tones(plate))
 
 
-def _tones(plate: OpenPlate) -> "dict[str, Json]":
+def _tones(plate: OpenPlate) -> Answer:
     from solver.bench.picture import in_mm
     from solver.commands.tones import tones_as_json
     from solver.modal.node_lines import node_lines
@@ -45,7 +46,7 @@ async def _shapes(request: Request) -> Response:
     return await in_thread(lambda: _bodies(plate))
 
 
-def _bodies(plate: OpenPlate) -> "dict[str, Json]":
+def _bodies(plate: OpenPlate) -> Shapes:
     from solver.bench.shapes import shapes_as_json
 
     return shapes_as_json(_solved(plate).modes)
@@ -56,7 +57,7 @@ async def _seen(request: Request) -> Response:
     return await in_thread(lambda: _kept_lines(plate))
 
 
-def _kept_lines(plate: OpenPlate) -> "dict[str, Json]":
+def _kept_lines(plate: OpenPlate) -> AllKeptLines:
     """The lines seen on photos that are kept with the plate, beside those of its tones."""
     from math import sqrt
 

@@ -6,18 +6,15 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from platformdirs import user_state_path
 
 from solver.bench.demonstrations import demonstration_folders
+from solver.bench.told import Named, Offered
 from solver.core.atomic_write import whole_file
 from solver.core.errors import InputError
 from solver.plate_folder.description import PLATE_FILE, read_description
 from solver.plate_folder.portable_name import check_portable
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 MOST_RECENT = 8
 _MEMORY_FILE = "bench.json"
@@ -52,12 +49,12 @@ class Offers:
             raise InputError(self.refusal)
         return self.folders[key]
 
-    def told(self, folders: Sequence[Path]) -> "list[Json]":
+    def told(self, folders: Sequence[Path]) -> list[Offered]:
         """Return folders of plates as the page is told of them, each with its key."""
         return [{"offer": self.offer(folder), **named(folder)} for folder in folders]
 
 
-def named(folder: Path) -> "dict[str, Json]":
+def named(folder: Path) -> Named:
     """Return what a plate in a folder is called, or that its description cannot be read."""
     try:
         table = read_description(folder).table

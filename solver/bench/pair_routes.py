@@ -1,7 +1,6 @@
 """The pair: which plates may stand beside the one on the bench, and both held side by side."""
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Annotated, cast
+from typing import Annotated
 
 from pydantic import Field
 from starlette.requests import Request
@@ -13,13 +12,11 @@ from solver.bench.pair_question import WORDS_OFFERED, TypedRelation, typed_relat
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import JobTold, Partners
 from solver.bench.typed_text import Short, typed_room
 from solver.bench.work import whole_result
 from solver.core.errors import InputError
 from solver.plate_folder.description import read_description
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
 
 OTHER_ROLE = {"top": "back", "back": "top"}
 
@@ -37,7 +34,7 @@ async def _partners(request: Request) -> Response:
     return await in_thread(lambda: _offered(state, plate))
 
 
-def _offered(state: BenchState, plate: OpenPlate) -> "dict[str, Json]":
+def _offered(state: BenchState, plate: OpenPlate) -> Partners:
     """Return the plates of the other role that the bench knows, those that are open first."""
     role = read_description(plate.folder).table.role
     if role not in OTHER_ROLE:
@@ -46,7 +43,7 @@ def _offered(state: BenchState, plate: OpenPlate) -> "dict[str, Json]":
         )
     opened = [other.folder for other in state.plates.all() if other is not plate]
     told = state.offers.told([*opened, *state.known().all])
-    others = [one for one in told if cast("Mapping[str, Json]", one)["role"] == OTHER_ROLE[role]]
+    others = [one for one in told if one["role"] == OTHER_ROLE[role]]
     return {"role": role, "others": others, "intervals": [*WORDS_OFFERED]}
 
 
@@ -55,7 +52,7 @@ async def _compare(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question))
 
 
-def _begin(state: BenchState, plate: OpenPlate, question: PairQuestion) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, question: PairQuestion) -> JobTold:
     from solver.bench.pair_work import hold_side_by_side, pair_order
 
     other = state.offers.offered(question.other)

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from solver.bench.page_words import in_page_words
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.pair import pair_answer
 from solver.commands.pair_answer import pair_as_json, said_of_pair
@@ -16,7 +17,6 @@ from solver.viewer.pair_picture import pair_figure
 
 if TYPE_CHECKING:
     from solver.advice.plate_pair import Relation
-    from solver.commands.tones import Json
 
 
 def pair_order(top: Path, back: Path, relations: "tuple[Relation, ...]", to: Climate | None) -> str:
@@ -26,7 +26,7 @@ def pair_order(top: Path, back: Path, relations: "tuple[Relation, ...]", to: Cli
     return json.dumps({"top": str(top), "back": str(back), "relations": wanted, "to": room})
 
 
-def hold_side_by_side(progress: Progress, order_text: str) -> "dict[str, Json]":
+def hold_side_by_side(progress: Progress, order_text: str) -> Answer:
     """Return the object of ``platewright pair --json`` with its words, and its picture as SVG for day and dark.
 
     Raises InputError as that command.

@@ -6,8 +6,9 @@ from math import isnan
 import numpy as np
 
 from solver.advice.mirror_image import sides_are_alike
+from solver.bench.drawn_told import Drawn, Line, Picture, Wanted
+from solver.bench.told import Microns
 from solver.commands.plan_limits import usual_removal_mm
-from solver.commands.tones import Json
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.plate.mass import survey_cells
@@ -51,17 +52,17 @@ def draw(plate: Plate, lines: int = LINES) -> Drawing:
     return Drawing(grid, thickness, usual_removal_mm(plate), alike)
 
 
-def in_microns(values: Floats) -> list[Json]:
+def in_microns(values: Floats) -> Microns:
     """Return lengths (n,) [m] as whole micrometres, ``NOWHERE`` where there are none."""
     return [NOWHERE if isnan(value) else round(value / MICRON) for value in values.tolist()]
 
 
-def in_mm(points: Floats) -> list[Json]:
+def in_mm(points: Floats) -> Line:
     """Return plan points (n, 2) [m] in mm, to a hundredth."""
     return [[round(x / MM, 2), round(y / MM, 2)] for x, y in points.tolist()]
 
 
-def picture_as_json(plate: Plate, drawing: Drawing, description: Description) -> dict[str, Json]:
+def picture_as_json(plate: Plate, drawing: Drawing, description: Description) -> Picture:
     """Return what the page needs to draw the plate: lengths in mm, thickness in micrometres row by row along the plate."""
     grid = drawing.grid
     guess = plate.graduation.is_guess(grid.points) & grid.inside.ravel()
@@ -79,12 +80,12 @@ def picture_as_json(plate: Plate, drawing: Drawing, description: Description) ->
     }
 
 
-def card_as_json(plate: Plate) -> dict[str, Json]:
+def card_as_json(plate: Plate) -> Drawn:
     """Return what the page needs for a small picture of the plate."""
     return _drawn(plate, draw(plate, CARD_LINES), _CARD_EDGE_STEP)
 
 
-def _drawn(plate: Plate, drawing: Drawing, edge_step: float) -> dict[str, Json]:
+def _drawn(plate: Plate, drawing: Drawing, edge_step: float) -> Drawn:
     """Return the edges, the thickness on a grid, and what its colours go by."""
     grid = drawing.grid
     return {
@@ -104,7 +105,7 @@ def _drawn(plate: Plate, drawing: Drawing, edge_step: float) -> dict[str, Json]:
     }
 
 
-def _wishes(description: Description) -> dict[str, Json]:
+def _wishes(description: Description) -> Wanted:
     """Return what is wanted of the plate and what was measured last."""
     wanted = description.table.wanted
     last = next((entry for entry in reversed([*description.log.values()]) if entry.modes_hz), None)

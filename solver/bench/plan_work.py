@@ -6,12 +6,12 @@ from pathlib import Path
 
 from solver.advice.plan_hindrance import find_hindrance
 from solver.advice.plan_passes import plan_passes
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.plan import plan_for
 from solver.commands.plan_answer import plan_as_json
 from solver.commands.plan_remarks import remarks
 from solver.commands.plan_request import PlanRequest
-from solver.commands.tones import Json
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from solver.plate_folder.trial_schema import PlannedTable
@@ -22,7 +22,7 @@ from solver.plate_folder.trials import planned_table
 class PlanOutcome:
     """What ``platewright plan`` answers, and the removal as it stands in a trial's file."""
 
-    answer: dict[str, Json]
+    answer: Answer
     table: PlannedTable
 
 

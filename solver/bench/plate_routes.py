@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread
+from solver.bench.drawn_told import PlatePicture
 from solver.bench.fingerprint import body_fingerprint, fingerprint
 from solver.bench.plate_work import solve_for_page
 from solver.bench.plates import OpenPlate, Solved
@@ -19,7 +20,6 @@ from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.work import Job
-    from solver.commands.tones import Json
 
 Part = TypeVar("Part")
 _LOOK_S = 0.05
@@ -36,7 +36,7 @@ async def _plate(request: Request) -> Response:
     return await in_thread(lambda: _picture(plate))
 
 
-def _picture(plate: OpenPlate) -> "dict[str, Json]":
+def _picture(plate: OpenPlate) -> PlatePicture:
     from solver.bench.picture import picture_as_json
 
     read = plate.read()

@@ -11,14 +11,15 @@ from starlette.routing import Route
 from solver.bench.answers import asked, in_thread
 from solver.bench.brought import called_by_name
 from solver.bench.brought_routes import brought_to
+from solver.bench.drawn_told import PlacesToPointAt
 from solver.bench.plate_routes import MarkedQuestion, awaited
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import Answer, JobTold, Written
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.powder_work import PowderRead
-    from solver.commands.tones import Json
 
 
 class PhotoQuestion(MarkedQuestion):
@@ -40,7 +41,7 @@ async def _places(request: Request) -> Response:
     return await in_thread(lambda: _to_point_at(plate))
 
 
-def _to_point_at(plate: OpenPlate) -> "dict[str, Json]":
+def _to_point_at(plate: OpenPlate) -> PlacesToPointAt:
     from solver.bench.powder_work import places_to_point_at
     from solver.measured.plate_form import PlateForm
 
@@ -53,7 +54,7 @@ async def _read(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question))
 
 
-def _begin(state: BenchState, plate: OpenPlate, question: PowderQuestion) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, question: PowderQuestion) -> JobTold:
     from solver.bench.powder_work import PowderOrder, photo_request, read_powder
     from solver.measured.read_apart import photo_apart
 
@@ -70,7 +71,7 @@ def _begin(state: BenchState, plate: OpenPlate, question: PowderQuestion) -> "di
     ).told()
 
 
-def _take(plate: OpenPlate, key: str, powder: "PowderRead") -> "dict[str, Json]":
+def _take(plate: OpenPlate, key: str, powder: "PowderRead") -> Answer:
     with plate.lock:
         plate.powder = {old: one for old, one in plate.powder.items() if old in plate.brought} | {key: powder}
     told = {name: one for name, one in powder.answer.items() if name not in ("photo", "lines_csv")}
@@ -94,7 +95,7 @@ async def _keep(request: Request) -> Response:
     return await in_thread(lambda: _kept(plate, question))
 
 
-def _kept(plate: OpenPlate, question: PhotoQuestion) -> "dict[str, Json]":
+def _kept(plate: OpenPlate, question: PhotoQuestion) -> Written:
     """Keep the photo in the plate's folder and its lines beside it."""
     from solver.commands.pattern import lines_file
     from solver.measured.seen_lines import write_seen_lines

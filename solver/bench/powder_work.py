@@ -8,13 +8,14 @@ import numpy as np
 from solver.advice.pattern_reading import PatternReading
 from solver.advice.plate_patterns import KnownShapes
 from solver.bench.brought import called_by_name
+from solver.bench.drawn_told import PowderDrawn
 from solver.bench.page_words import in_page_words
 from solver.bench.picture import in_mm
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.pattern import pattern_reading
 from solver.commands.pattern_answer import pattern_as_json, pattern_in_words
 from solver.commands.pattern_request import PatternRequest, checked_hz, checked_side, read_landmarks
-from solver.commands.tones import Json
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.measured.landmarks import FEWEST, named_places
@@ -28,10 +29,10 @@ from solver.plate.plate import Plate
 class PowderRead:
     """What ``platewright pattern`` answers, the seen lines [m], and the plate laid flat as a PNG with what lies on it."""
 
-    answer: dict[str, Json]
+    answer: Answer
     lines: tuple[Floats, ...]
     flat: bytes
-    drawn: dict[str, Json]
+    drawn: PowderDrawn
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +88,7 @@ def _as_png(reading: PatternReading) -> bytes:
     return as_png(reading.match.view.flat.colours[::-1, ::-1])
 
 
-def _drawn(reading: PatternReading, plate: Plate, scale: float) -> dict[str, Json]:
+def _drawn(reading: PatternReading, plate: Plate, scale: float) -> PowderDrawn:
     """Return what is drawn over the flat plate [mm], the words, and where the camera sees the places to point at [px]."""
     view, form = reading.match.view, PlateForm(plate.outline, plate.arch, plate.graduation)
     flat, half = view.flat, 0.5 * view.flat.step

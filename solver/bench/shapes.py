@@ -4,13 +4,13 @@ import base64
 
 import numpy as np
 
-from solver.commands.tones import Json
+from solver.bench.drawn_told import Shapes
 from solver.core.arrays import Floats
 from solver.core.units import MM
 from solver.modal.modes import Modes
 
 
-def shapes_as_json(modes: Modes) -> dict[str, Json]:
+def shapes_as_json(modes: Modes) -> Shapes:
     """Return the surface at rest [mm] and its motion in each mode, the largest 1, as little-endian numbers in base64."""
     largest = np.linalg.norm(modes.displacement, axis=2).max(axis=1)
     return {

@@ -12,11 +12,11 @@ from solver.bench.answers import asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import JobTold, PlanWishes, SheetDrawn, SheetShown
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.sheet_work import DrawnSheet
-    from solver.commands.tones import Json
 
 
 class SheetQuestion(MarkedQuestion):
@@ -37,7 +37,7 @@ async def _laid(request: Request) -> Response:
     return await in_thread(lambda: _tiles(plate, paper))
 
 
-def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
+def _tiles(plate: OpenPlate, name: str) -> SheetShown:
     """Return where the sheets lie on the plate [mm], seen from the inside, the neck end up."""
     from solver.commands.plan_request import PASSES
     from solver.commands.sheet import pages_in_words, paper_called
@@ -66,7 +66,7 @@ def _tiles(plate: OpenPlate, name: str) -> "dict[str, Json]":
     }
 
 
-def _open_trials(plate: OpenPlate) -> "list[Json]":
+def _open_trials(plate: OpenPlate) -> list[str]:
     """Return the names of the trials that take wood and were not carved yet, the oldest first."""
     from solver.plate_folder.trials import read_trials, trial_removals
 
@@ -74,7 +74,7 @@ def _open_trials(plate: OpenPlate) -> "list[Json]":
     return [trial.name for trial in trials if trial.carved is None and trial_removals(trial)]
 
 
-def _wishes(plate: OpenPlate) -> "dict[str, Json]":
+def _wishes(plate: OpenPlate) -> PlanWishes:
     """Return what a plan goes by: the wanted tones [Hz] and the least thickness [mm], where plate.toml has them."""
     wanted = plate.read().description.table.wanted
     return {
@@ -88,7 +88,7 @@ async def _draw(request: Request) -> Response:
     return await in_thread(lambda: _begin(state, plate, question))
 
 
-def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> "dict[str, Json]":
+def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> JobTold:
     from solver.bench.sheet_work import draw_sheet, sheet_order
     from solver.commands.sheet import checked_contour, paper_called
 
@@ -103,9 +103,9 @@ def _begin(state: BenchState, plate: OpenPlate, question: SheetQuestion) -> "dic
     return state.jobs.begin("The sheet", draw_sheet, order, partial(_keep, plate)).told()
 
 
-def _keep(plate: OpenPlate, drawn: "DrawnSheet") -> "dict[str, Json]":
+def _keep(plate: OpenPlate, drawn: "DrawnSheet") -> SheetDrawn:
     plate.sheet = drawn.pdf
-    taken: list[Json] | None = None if drawn.taken_um is None else [*drawn.taken_um]
+    taken = None if drawn.taken_um is None else [*drawn.taken_um]
     return {"bytes": len(drawn.pdf), "said": [*drawn.said], "taken_um": taken}
 
 

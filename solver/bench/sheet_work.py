@@ -10,7 +10,6 @@ from solver.bench.work import Progress
 from solver.commands.plan_request import PlanRequest, read_request
 from solver.commands.sheet import SheetRequest, paper_called, sheet_content
 from solver.commands.sheet_trial import open_trial
-from solver.commands.tones import Json
 from solver.plate_folder.description import read_description
 from solver.plate_folder.read import read_folder
 from solver.viewer.plan_view import plan_grid
@@ -24,7 +23,7 @@ class DrawnSheet:
 
     pdf: bytes
     said: tuple[str, ...]
-    taken_um: tuple[Json, ...] | None
+    taken_um: tuple[int, ...] | None
 
 
 def sheet_order(
@@ -70,7 +69,7 @@ def draw_sheet(progress: Progress, order_text: str) -> DrawnSheet:
     return DrawnSheet(pdf, said, _taken(content))
 
 
-def _taken(content: SheetContent) -> tuple[Json, ...] | None:
+def _taken(content: SheetContent) -> tuple[int, ...] | None:
     """Return the wood to take at the points of the page's grid, none of it under the bar."""
     if content.removal is None:
         return None

@@ -1,7 +1,7 @@
 """The way in, and the first page: which plates are open, and which may be."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from pydantic import Field
 from starlette.requests import Request
@@ -13,10 +13,7 @@ from solver.bench.demonstrations import copied_into
 from solver.bench.offers import named, new_folder
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
-
-if TYPE_CHECKING:
-    from solver.commands.tones import Json
-
+from solver.bench.told import PlateKey, Start
 
 KEY = "/api/key"
 """Where a browser that has no key yet brings its ticket."""
@@ -79,7 +76,7 @@ def _opened(state: BenchState, folder: Path) -> OpenPlate:
     return state.open(copied_into(state.place, folder) if is_shown else folder)
 
 
-def _made(state: BenchState, question: NewQuestion) -> "dict[str, Json]":
+def _made(state: BenchState, question: NewQuestion) -> PlateKey:
     from solver.stock import write_stock_plate
 
     folder = new_folder(state.place, question.name)
@@ -87,7 +84,7 @@ def _made(state: BenchState, question: NewQuestion) -> "dict[str, Json]":
     return {"plate": state.open(folder).key}
 
 
-def _offers(state: BenchState) -> "dict[str, Json]":
+def _offers(state: BenchState) -> Start:
     """Return what is open and what is offered."""
     from solver.stock import LIKE
 

@@ -10,9 +10,12 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from solver.bench.answers import Question, asked, in_thread
+from solver.bench.drawn_told import ShavingMapsShown
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import JobTold, Written
+from solver.bench.trial_told import AllTrials, PlannedTrial, Trials
 from solver.core.errors import InputError
 from solver.plate_folder.trial_schema import StrokeTable
 
@@ -20,7 +23,6 @@ if TYPE_CHECKING:
     from solver.bench.plan_work import PlanOutcome
     from solver.bench.solving import ShavingMaps
     from solver.bench.trial_runs import TrialRuns
-    from solver.commands.tones import Json
 
 NOT_LIVE = "The scraper is not ready yet; wait until it is, or read the plate again."
 MILLI_HZ = 1e-3
@@ -65,7 +67,11 @@ def _runs(plate: OpenPlate) -> "TrialRuns":
 
 async def _trials(request: Request) -> Response:
     runs = _runs(plate_of(request))
-    return await in_thread(lambda: {"untouched": runs.untouched(), "trials": runs.listed()})
+    return await in_thread(lambda: _all_trials(runs))
+
+
+def _all_trials(runs: "TrialRuns") -> AllTrials:
+    return {"untouched": runs.untouched(), "trials": runs.listed()}
 
 
 async def _begin(request: Request) -> Response:
@@ -106,7 +112,7 @@ async def _stroke(request: Request) -> Response:
     return await in_thread(lambda: act(key, question.version, question.stroke))
 
 
-async def _act(request: Request, act: "Callable[[str, str], dict[str, Json]]") -> Response:
+async def _act(request: Request, act: Callable[[str, str], Mapping[str, object]]) -> Response:
     question, key = await asked(request, TrialQuestion), request.path_params["trial"]
     return await in_thread(partial(act, key, question.version))
 
@@ -122,7 +128,7 @@ async def _redo(request: Request) -> Response:
 async def _throw_away(request: Request) -> Response:
     runs = _runs(plate_of(request))
 
-    def thrown(key: str, version: str) -> "dict[str, Json]":
+    def thrown(key: str, version: str) -> Trials:
         runs.throw_away(key, version)
         return {"trials": runs.listed()}
 
@@ -137,7 +143,7 @@ async def _shavings(request: Request) -> Response:
     return await in_thread(lambda: _maps(maps))
 
 
-def _maps(maps: "ShavingMaps") -> "dict[str, Json]":
+def _maps(maps: "ShavingMaps") -> ShavingMapsShown:
     """Return what 0.1 mm from 1 cm2 does to each tone at the grid's points [mHz], null where it is not known."""
     import numpy as np
 
@@ -160,7 +166,7 @@ async def _carved(request: Request) -> Response:
     question = await asked(request, CarvedQuestion)
     runs = _runs(plate)
 
-    def taken() -> "dict[str, Json]":
+    def taken() -> Written:
         from solver.bench.carving import take_from_plate
 
         return {"written": [*take_from_plate(plate, runs, key, question.version, question.mark)]}
@@ -182,7 +188,7 @@ async def _plan(request: Request) -> Response:
     return await in_thread(lambda: _planning(state, plate, question))
 
 
-def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "dict[str, Json]":
+def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> JobTold:
     from solver.bench.plan_work import make_planned, plan_order
     from solver.commands.plan_limits import read_limits
     from solver.commands.plan_request import PlanRequest, read_wishes
@@ -202,7 +208,7 @@ def _planning(state: BenchState, plate: OpenPlate, question: PlanQuestion) -> "d
     return state.jobs.begin("The carving plan", make_planned, order, partial(_planned, runs)).told()
 
 
-def _planned(runs: "TrialRuns", outcome: "PlanOutcome") -> "dict[str, Json]":
+def _planned(runs: "TrialRuns", outcome: "PlanOutcome") -> PlannedTrial:
     return {"plan": outcome.answer, "trial": runs.draw_plan("plan", outcome.table)}
 
 

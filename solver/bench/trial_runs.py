@@ -10,7 +10,15 @@ from solver.bench.answers import ChangedError
 from solver.bench.live import LiveBench, Taken, patch_as_json, trial_as_json, trial_lines
 from solver.bench.picture import in_microns
 from solver.bench.trial_steps import TrialSteps
-from solver.commands.tones import Json
+from solver.bench.trial_told import (
+    Effect,
+    TrialAbout,
+    TrialFigures,
+    TrialLines,
+    TrialShown,
+    TrialStroke,
+    WholeTrial,
+)
 from solver.core.errors import InputError
 from solver.plate_folder.trial_schema import MOST_STROKES, PlannedTable, StrokeTable, TrialTable
 from solver.plate_folder.trials import (
@@ -47,7 +55,7 @@ class _Tried:
     before: Taken
     stroke: StrokeTable
     after: Taken
-    effect: dict[str, Json]
+    effect: Effect
 
 
 class TrialRuns:
@@ -61,26 +69,26 @@ class TrialRuns:
         self._tried: _Tried | None = None
         self._lock = threading.RLock()
 
-    def untouched(self) -> dict[str, Json]:
+    def untouched(self) -> TrialFigures:
         """Return the plate as it stands, as a trial without strokes."""
         return trial_as_json(self._bench, self._untouched, self._least)
 
-    def listed(self) -> list[Json]:
+    def listed(self) -> list[TrialShown]:
         """Return all trials with what becomes of the plate by each, the oldest first."""
         with self._lock:
             return [self._shown(key, self._run(key)) for key in read_trials(self._folder)]
 
-    def begin(self, name: str) -> dict[str, Json]:
+    def begin(self, name: str) -> WholeTrial:
         """Begin a trial; raises InputError if one of this name is there."""
         with self._lock:
             return self._whole(self._begun(TrialTable(name=_checked_name(name), begun=_now())))
 
-    def try_first(self, stroke: StrokeTable) -> dict[str, Json]:
+    def try_first(self, stroke: StrokeTable) -> Effect:
         """Return what a stroke does where no trial was begun yet; nothing is kept."""
         with self._lock:
             return self._try(self._untouched, stroke).effect
 
-    def begin_with(self, name: str, stroke: StrokeTable) -> dict[str, Json]:
+    def begin_with(self, name: str, stroke: StrokeTable) -> TrialStroke:
         """Begin a trial with a stroke; one that is refused leaves no trial behind."""
         with self._lock:
             tried = self._try(self._untouched, stroke)
@@ -103,31 +111,31 @@ class TrialRuns:
         self._runs[key] = _Run(trial, _version(path), self._steps(trial))
         return key
 
-    def whole(self, key: str) -> dict[str, Json]:
+    def whole(self, key: str) -> WholeTrial:
         """Return a trial with all that was taken on the picture's grid."""
         with self._lock:
             return self._whole(key)
 
-    def lines(self, key: str) -> dict[str, Json]:
+    def lines(self, key: str) -> TrialLines:
         """Return the node lines of the plate as a trial leaves it, and the version of the trial that they are of."""
         with self._lock:
             run = self._run(key)
             version, taken = run.version, run.taken
         return {"version": version, "lines_mm": trial_lines(self._bench, taken)}
 
-    def try_stroke(self, key: str, version: str, stroke: StrokeTable) -> dict[str, Json]:
+    def try_stroke(self, key: str, version: str, stroke: StrokeTable) -> TrialStroke:
         """Return what a stroke does that is still being made; nothing is kept."""
         with self._lock:
             run = self._known(key, version)
             effect = self._struck(run, stroke).effect
             return {**self._about(key, run), **effect}
 
-    def stroke(self, key: str, version: str, stroke: StrokeTable) -> dict[str, Json]:
+    def stroke(self, key: str, version: str, stroke: StrokeTable) -> TrialStroke:
         """Take a stroke and keep it."""
         with self._lock:
             return self._taken_and_kept(key, self._known(key, version), stroke, ())
 
-    def undo(self, key: str, version: str) -> dict[str, Json]:
+    def undo(self, key: str, version: str) -> TrialStroke:
         """Take the last stroke back."""
         with self._lock:
             run = self._known(key, version)
@@ -138,7 +146,7 @@ class TrialRuns:
             self._keep(key, run, _with_strokes(run.trial, tuple(strokes), (*run.trial.undone, last)))
             return {**self._about(key, run), **self._effect(run.taken, before)}
 
-    def redo(self, key: str, version: str) -> dict[str, Json]:
+    def redo(self, key: str, version: str) -> TrialStroke:
         """Make the stroke again that was taken back last."""
         with self._lock:
             run = self._known(key, version)
@@ -147,7 +155,7 @@ class TrialRuns:
             *undone, stroke = run.trial.undone
             return self._taken_and_kept(key, run, stroke, tuple(undone))
 
-    def draw_plan(self, name: str, plan: PlannedTable) -> dict[str, Json]:
+    def draw_plan(self, name: str, plan: PlannedTable) -> WholeTrial:
         """Begin a trial with a carving plan drawn into it; a number is put to its name where there is one already."""
         with self._lock:
             names = [name, *(f"{name} {number}" for number in range(2, 1000))]
@@ -221,7 +229,7 @@ class TrialRuns:
 
     def _taken_and_kept(
         self, key: str, run: _Run, stroke: StrokeTable, undone: tuple[StrokeTable, ...]
-    ) -> dict[str, Json]:
+    ) -> TrialStroke:
         """Take a stroke; ``undone`` are those that can be made again after it."""
         tried = self._struck(run, stroke)  # before it is kept: it may be refused
         self._keep(key, run, _with_strokes(run.trial, (*run.trial.strokes, stroke), undone))
@@ -232,20 +240,20 @@ class TrialRuns:
         write_trial(self._folder, key, trial, lambda: self.check_unchanged(key, run.version))
         run.trial, run.version = trial, _version(trial_path(self._folder, key))
 
-    def _effect(self, taken: Taken, before: Taken) -> dict[str, Json]:
+    def _effect(self, taken: Taken, before: Taken) -> Effect:
         return {
             **trial_as_json(self._bench, taken, self._least),
             "patch": patch_as_json(self._bench, taken, before),
         }
 
-    def _shown(self, key: str, run: _Run) -> dict[str, Json]:
+    def _shown(self, key: str, run: _Run) -> TrialShown:
         return {**self._about(key, run), **trial_as_json(self._bench, run.taken, self._least)}
 
-    def _whole(self, key: str) -> dict[str, Json]:
+    def _whole(self, key: str) -> WholeTrial:
         run = self._run(key)
         return {**self._shown(key, run), "taken_um": in_microns(run.taken.grid)}
 
-    def _about(self, key: str, run: _Run) -> dict[str, Json]:
+    def _about(self, key: str, run: _Run) -> TrialAbout:
         trial = run.trial
         return {
             "key": key,

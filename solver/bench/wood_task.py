@@ -12,13 +12,13 @@ from solver.bench.answers import asked, in_thread
 from solver.bench.plate_routes import MarkedQuestion
 from solver.bench.plates import OpenPlate
 from solver.bench.state import BenchState, bench_of, plate_of
+from solver.bench.told import Answer, JobTold, WoodShown, WrittenOne
 from solver.bench.typed_text import Short, typed_room
 from solver.bench.work import whole_result
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from solver.bench.wood_work import FoundWood
-    from solver.commands.tones import Json
 
 Entries = Annotated[list[Short], Field(max_length=2000)]
 
@@ -47,7 +47,7 @@ async def _present(request: Request) -> Response:
     return await in_thread(lambda: _described(plate))
 
 
-def _described(plate: OpenPlate) -> "dict[str, Json]":
+def _described(plate: OpenPlate) -> WoodShown:
     """Return which entries have tones and which of them are usually fitted, the record that holds, and the stated room."""
     from solver.commands.fit import chosen_entries
     from solver.plate_folder.description import read_description
@@ -77,7 +77,7 @@ async def _fit(request: Request) -> Response:
     return await in_thread(lambda: _begin_fit(state, plate, question))
 
 
-def _begin_fit(state: BenchState, plate: OpenPlate, question: FitQuestion) -> "dict[str, Json]":
+def _begin_fit(state: BenchState, plate: OpenPlate, question: FitQuestion) -> JobTold:
     from solver.bench.wood_work import find_wood, wood_order
 
     plate.known(question.mark)
@@ -87,7 +87,7 @@ def _begin_fit(state: BenchState, plate: OpenPlate, question: FitQuestion) -> "d
     return state.jobs.begin("The wood", find_wood, order, partial(_found, plate)).told()
 
 
-def _found(plate: OpenPlate, found: "FoundWood") -> "dict[str, Json]":
+def _found(plate: OpenPlate, found: "FoundWood") -> Answer:
     """Hold what was found until the maker says that it is to be kept."""
     plate.wood = found
     return {**found.answer, "why_not": found.why_not}
@@ -98,7 +98,7 @@ async def _keep(request: Request) -> Response:
     return await in_thread(lambda: _kept(plate, question))
 
 
-def _kept(plate: OpenPlate, question: KeepQuestion) -> "dict[str, Json]":
+def _kept(plate: OpenPlate, question: KeepQuestion) -> WrittenOne:
     """Write the record that ``platewright fit --write`` writes, into the folder as it was when the fit began."""
     from datetime import datetime
 
@@ -128,7 +128,7 @@ async def _weather(request: Request) -> Response:
     return await in_thread(lambda: _begin_weather(state, plate, question))
 
 
-def _begin_weather(state: BenchState, plate: OpenPlate, question: RoomQuestion) -> "dict[str, Json]":
+def _begin_weather(state: BenchState, plate: OpenPlate, question: RoomQuestion) -> JobTold:
     from solver.bench.wood_work import tell_weather, weather_order
 
     plate.known(question.mark)

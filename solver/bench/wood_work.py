@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from meshes.input_file import file_bytes
 from solver.bench.page_words import in_page_words
+from solver.bench.told import Answer
 from solver.bench.work import Progress
 from solver.commands.climate import weather_of
 from solver.commands.climate_answer import weather_as_json
@@ -22,7 +23,6 @@ from solver.plate_folder.read import read_folder
 
 if TYPE_CHECKING:
     from solver.advice.fitted_wood import WoodFit
-    from solver.commands.tones import Json
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +36,7 @@ class FoundWood:
     before: bytes
     names: tuple[str, ...]
     posterior: WoodPosterior
-    answer: "dict[str, Json]"
+    answer: Answer
     why_not: str | None
 
     @property
@@ -80,7 +80,7 @@ def weather_order(folder: Path, to: Climate, start: Climate | None) -> str:
     return json.dumps({"folder": str(folder), "to": rooms[0], "from": rooms[1]})
 
 
-def tell_weather(progress: Progress, order_text: str) -> "dict[str, Json]":
+def tell_weather(progress: Progress, order_text: str) -> Answer:
     """Return the object of ``platewright climate --json``, and under ``band`` how low and high come about.
 
     Raises InputError as that command.

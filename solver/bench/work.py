@@ -8,20 +8,20 @@ import secrets
 import sys
 import threading
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Generic, Literal, Protocol, TypeVar, cast
 
 from solver.bench.page_words import in_page_words
+from solver.bench.told import Answer, JobTold
 from solver.core.errors import InputError
 
 if TYPE_CHECKING:
     from multiprocessing.context import ForkServerContext, SpawnContext
     from multiprocessing.process import BaseProcess
 
-    from solver.commands.tones import Json
 
 State = Literal["waiting", "working", "done", "refused", "stopped", "failed"]
 PROCESSES: "ForkServerContext | SpawnContext"
@@ -77,7 +77,7 @@ Result = TypeVar("Result")
 Work = Callable[[Progress, Order], Result]
 """Something long: takes its progress and its order, and returns what it made."""
 
-Answered = Callable[[Result], "Mapping[str, Json] | None"]
+Answered = Callable[[Result], Answer | None]
 """What the server does with a result; returns what the page gets of it."""
 
 
@@ -93,7 +93,7 @@ class Ordered(Generic[Order, Result]):
         return self.work(progress, self.order)
 
 
-def whole_result(value: "Mapping[str, Json]") -> "Mapping[str, Json]":
+def whole_result(value: Answer) -> Answer:
     """Keep nothing: the page gets all of it."""
     return value
 
@@ -117,7 +117,7 @@ class Job:
     said: str = "Getting ready"
     share: float = 0.0
     parts: list[str] = field(default_factory=list)
-    result: "Mapping[str, Json] | None" = None
+    result: Answer | None = None
     _process: "BaseProcess | None" = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -131,7 +131,7 @@ class Job:
         """Tell whether it ended without its result."""
         return self.is_over and self.state != "done"
 
-    def told(self) -> "dict[str, Json]":
+    def told(self) -> JobTold:
         """Return what the page is told of it."""
         return {
             "key": self.key,
@@ -140,7 +140,7 @@ class Job:
             "said": self.said,
             "share": round(self.share, 3),
             "parts": list(self.parts),
-            "result": None if self.result is None else dict(self.result),
+            "result": self.result,
         }
 
     def stop(self) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from solver.bench import picture
 from solver.bench.cards import Cards
-from solver.commands.tones import Json
+from solver.bench.drawn_told import Drawn
 from solver.core.errors import InputError
 from solver.plate.plate import Plate
 from tests.bench.served import serving
@@ -20,7 +20,7 @@ def test_a_card_is_drawn_once_and_again_when_the_files_change(
     folder, cards, draw = write_folder(tmp_path / "top", ellipse_files()), Cards(), picture.card_as_json
     drawn: list[Plate] = []
 
-    def counted(plate: Plate) -> dict[str, Json]:
+    def counted(plate: Plate) -> Drawn:
         drawn.append(plate)
         return draw(plate)
 

@@ -341,15 +341,17 @@ def test_undoing_in_a_trial_of_many_strokes_begins_near_by(
     write_trial(folder, "long", TrialTable(name="long", begun=BEGUN, strokes=strokes))
     cuts = count_cuts(monkeypatch)
     runs = TrialRuns(folder, bench, None)
-    told = runs.whole("long")
+    version = runs.whole("long")["version"]
     assert len(cuts) == 110
     for _ in range(40):
-        told = runs.undo("long", str(told["version"]))
+        told = runs.undo("long", version)
+        version = told["version"]
     assert len(cuts) <= 110 + 40 + 25
     fresh = TrialRuns(folder, bench, None).whole("long")
     assert (told["modes"], told["thinnest_mm"]) == (fresh["modes"], fresh["thinnest_mm"])
     for _ in range(40):
-        told = runs.redo("long", str(told["version"]))
+        told = runs.redo("long", version)
+        version = told["version"]
     assert told["modes"] == TrialRuns(folder, bench, None).whole("long")["modes"]
 
 
