@@ -232,6 +232,15 @@ def open_task(page: Page, name: str) -> None:
     page.get_by_role("navigation").get_by_role("link", name=name).click()
 
 
+def cut_off_at_twice_the_size(page: Page, selector: str) -> int:
+    """How many of the page's pixels of something wide are out of sight where words have twice their size."""
+    usual = page.viewport_size or SIZE
+    page.set_viewport_size({"width": SIZE["width"] // 2, "height": SIZE["height"] // 2})
+    beyond = page.locator(selector).evaluate("wide => wide.scrollWidth - wide.clientWidth")
+    page.set_viewport_size(usual)
+    return int(beyond)
+
+
 def tab_to(page: Page, selector: str, key: str = "Tab") -> None:
     """Go to an element by the key that goes from one to the next, or to the one before, and by that alone."""
     for _ in range(MOST_TABS):

@@ -16,7 +16,7 @@ from solver.cli import main
 from solver.commands.tones import Json
 from solver.core.errors import InputError
 from tests.bench.axe import expect_no_barrier
-from tests.bench.conftest import CASE, ROOT, WAIT_MS, RunningBench, open_task
+from tests.bench.conftest import CASE, ROOT, WAIT_MS, RunningBench, cut_off_at_twice_the_size, open_task
 from tests.bench.served import Served, serving
 from tests.measured.demonstration_taps import HZ, RECORDING
 
@@ -89,6 +89,7 @@ def test_a_file_by_mouse_has_the_tones_of_the_command_and_one_is_moved(
     spectrum = page.locator("#heard img")
     assert spectrum.evaluate("picture => picture.decode().then(() => picture.naturalWidth)") > 300
     expect_no_barrier(page)
+    assert cut_off_at_twice_the_size(page, ".scroll:has(#heard-tones)") <= 0
     two = page.get_by_label(f"Mode of {tones[1]['hz']:.1f} Hz")
     two.select_option("1")
     page.locator("#enter-log").click()
