@@ -21,3 +21,11 @@ def test_each_says_that_it_is_typed() -> None:
     for folder in (ROOT / "meshes", ROOT / "solver", API / "platewright"):
         assert (folder / "py.typed").exists()
         assert "py.typed" in SETUP["package-data"][folder.name]
+
+
+def test_mypy_is_given_all_of_it() -> None:
+    """Named outright: what mypy only meets in an import it passes over where PYTHONPATH leads there."""
+    checked = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["mypy"]["files"]
+    given = {path for pattern in checked for path in ROOT.glob(pattern) if path.suffix == ".py"}
+    assert given == set((API / "platewright").rglob("*.py"))
+    assert {"meshes", "solver", "tests"} <= set(checked)
