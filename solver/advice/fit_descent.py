@@ -21,12 +21,13 @@ from solver.plate.wood_posterior import PARAMETERS
 MOST_STEPS = 30
 FREE_STEPS = 4
 """Steps after which tones stay paired as they are."""
-STRICT_STEPS = 8
-"""Steps after which only those are taken that bring something, so that none leads to and fro for ever."""
+LONG_STEPS = 5
+"""Steps after which one goes only half as far as to where the tones fit best: where close tones are weighed otherwise at
+either end, whole steps can lead to and fro for ever, and the place of rest lies between."""
 MOST_TRIES = 4
 WORTH = 0.1
-"""Of the misfit, minus twice the logarithm of the probability: a shorter step, or a late one, must bring so much to be
-taken; an early whole one may cost so much."""
+"""Of the misfit, minus twice the logarithm of the probability: a shorter step must bring so much to be taken, the first
+that is tried may cost so much."""
 _ENOUGH = 0.1
 """Share of the betterment promised to first order that a step must bring."""
 _Q = len(PARAMETERS)
@@ -130,14 +131,14 @@ def _step(ground: Ground, here: Rest) -> tuple[Linearised | None, bool]:
     told, origin, goal = here.told, here.linear.points[-1], here.theta
     stays = np.arange(len(here.linear.names))
     now, promised = (told.misfit(ground.spread, here.linear, stays, theta) for theta in (origin, goal))
-    share = 1.0
+    share = first = 1.0 if here.steps <= LONG_STEPS else 0.5
     for _ in range(MOST_TRIES):
         theta, slope = origin + share * (goal - origin), 2 * (now - promised)
         next_share = 0.5 * share
         if ground.is_wood(theta):
             there = ground.solved_at(theta, here.linear)
             then = told.misfit(ground.spread, there, there.followed, theta)
-            least = WORTH if share < 1 or here.steps > STRICT_STEPS else -WORTH
+            least = -WORTH if share == first else WORTH
             if now - then >= max(_ENOUGH * share * (now - promised), least):
                 return there, share == 1.0
             lowest = slope * share**2 / (2 * (then - now + slope * share))
