@@ -10,7 +10,7 @@ from solver.advice.pairing import SURE, Expected, HeardTone, Paired, pair_tones
 from solver.advice.tone_response import TONES, ToneResponse, lowest_response
 from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats, freeze
-from solver.measured.tap_tones import TapTones, Tone
+from solver.measured.tap_tones import TapTones, Tone, are_mostly_unsure
 from solver.modal.modes import Modes
 from solver.plate.plate import Plate
 from solver.plate.plate_doubt import Doubts
@@ -136,7 +136,8 @@ def read_taps(heard: TapTones, tapped: TappedPlate) -> TapReading:
     within = [tone for tone in tones if tone.hz < _BEYOND * modes.hz[-1]]
     found = pair_tones(expected, [_heard(tone) for tone in within])
     beyond = [None] * (len(tones) - len(within))
-    many = () if heard.doubtful else tuple(_too_many(np.array([tone.hz for tone in tones]), modes.hz))
+    doubted = not heard.doubtful and are_mostly_unsure(tones)
+    many = tuple(_too_many(np.array([tone.hz for tone in tones]), modes.hz)) if doubted else ()
     return TapReading(
         tones,
         (*found, *beyond),

@@ -23,7 +23,8 @@ _LONGEST_PERIODS = 240
 
 _STEP_S, _LEAST_STEPS = 0.1, 4
 _LEAST_Q, _MOST_Q = 6.0, 400.0
-_SURE = 0.04
+SURE = 0.04
+"""Standard error of a frequency, as a share of the tone's width, under which it is surely heard."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +56,7 @@ class Sounding:
     @property
     def is_sure(self) -> bool:
         """Whether its frequency is known to a small part of its width, as of a tone far out of the noise."""
-        return self.sd_hz < _SURE * self.hz / self.q
+        return self.sd_hz < SURE * self.hz / self.q
 
     @property
     def parts_hz(self) -> float:

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from solver.core.errors import InputError
-from solver.measured.heard_band import HeardBand, Sounding, listen, listen_again
+from solver.measured.heard_band import SURE, HeardBand, Sounding, listen, listen_again
 from solver.measured.recording import Recording
 from solver.measured.taps import Segment, find_taps
 
@@ -28,6 +28,10 @@ _CROWD, _CROWDED_HZ = 20, 18.0
 
 _FEW, _THICK_HZ = 10, 12.0
 """Ten modes of it stand 13 Hz apart where they lie closest (from the modal model, as of a cello's top)."""
+
+_UNSURE = 0.65
+"""So large a share of tones that follow no ring-down well is what strikes at random leaves; a plate and its room do not.
+Of simulated takes (``python -m tests.trials.rattling_takes``)."""
 
 _CROWDED = (
     "{} tones stand nearer to each other than a plate's: something else sounded besides, such as a loose part that "
@@ -106,9 +110,15 @@ def _first_of(segments: Sequence[Segment]) -> tuple[list[Segment], tuple[str, ..
     )
 
 
+def are_mostly_unsure(tones: Sequence[Tone]) -> bool:
+    """Tell whether most of the tones follow no ring-down so well as the plate's own do."""
+    unsure = sum(tone.sd_hz >= SURE * tone.hz / tone.q for tone in tones)
+    return unsure >= _UNSURE * len(tones)
+
+
 def _is_crowd(tones: Sequence[Tone]) -> bool:
     """Tell whether the tones stand so thick as those of a plate do not: noise that dies away sounds like many."""
-    if len(tones) < _FEW:
+    if len(tones) < _FEW or not are_mostly_unsure(tones):
         return False
     hz = np.array([tone.hz for tone in tones])
     usual = float(np.median(np.diff(hz)))
