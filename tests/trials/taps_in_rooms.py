@@ -141,10 +141,10 @@ def judged_takes(count: int, seed: int, where: str) -> tuple[Count, Count]:
     """Return what comes of takes by strength, and with all tones alike."""
     by_strength, all_alike = Count(), Count()
     for hz, heard, plate in takes(count, seed, where):
-        if heard is None or heard.doubtful:
+        reading = None if heard is None else read_taps(heard, plate)
+        if heard is None or reading is None or reading.doubtful:
             by_strength, all_alike = by_strength + Count(refused=1), all_alike + Count(refused=1)
             continue
-        reading = read_taps(heard, plate)
         by_strength += judged(hz, reading)
         all_alike += judged(hz, replace(read_taps(alike(heard), plate), tones=heard.tones))
     return by_strength, all_alike
