@@ -27,7 +27,7 @@ _PLACES = threading.BoundedSemaphore(4)
 _PATIENCE_S = 6 * MOST_SECONDS if sys.platform == "linux" else MOST_SECONDS + 4
 """By the clock for each file, for a process that sleeps; a good file on a busy computer must not run into it."""
 
-_ROOT = Path(__file__).parents[1]
+_ROOT = Path(__file__).parents[2]
 
 
 class OverboundError(InputError):

@@ -6,7 +6,7 @@ from pathlib import Path
 import matplotlib
 import pytest
 
-NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+NOTEBOOKS = sorted((Path(__file__).parents[2] / "solver" / "api" / "notebooks").glob("*.ipynb"))
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
