@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from solver.advice.climate_shift import WeatherResponse
 
 SETTLING = timedelta(days=3)
-"""A thin plate follows the room in hours to days (common practice, no source): sooner after a change it is in between."""
+"""A thin plate follows the room in hours to days (common practice, no source): sooner after a change it is in between, and
+the nearer to the room's air the longer ago the entry before was made."""
 
 SAME_ROOM_PCT = 0.5
 """Moisture [%] by which two rooms may differ and still count as one: 3 % humidity, which no hygrometer tells for sure."""
@@ -90,8 +91,9 @@ class WeatherPart:
 def moistures(observations: Sequence[Observation], same_wood: bool = False) -> tuple[Weathered, ...]:
     """Return the observations, oldest first, with the moisture of their wood.
 
-    It is that of the room's air, or, within three days of another room, between the two. Where nothing was carved between
-    two weighings - the stage is the same, or ``same_wood`` says so of the last two - the difference follows from the mass:
+    It is that of the room's air, or, within three days of another room, between that and so much of the way back to the
+    other as is left of the three days. Where nothing was carved between two weighings - the stage is the same, or
+    ``same_wood`` says so of the last two - the difference follows from the mass:
     ``M = mass/dry - 1``, with the dry mass that suits the rooms of all of them best.
     """
     by_room = tuple(_by_room(observations))
@@ -163,8 +165,9 @@ def _by_room(observations: Sequence[Observation]) -> Iterator[Weathered]:
     for observation in observations:
         own = equilibrium_moisture(observation.climate)
         entry = Weathered(observation, own, own, "room")
-        if before is not None and observation.taken - before.observation.taken <= SETTLING:
-            low, high = min(before.low, own), max(before.high, own)
+        if before is not None:
+            left = max(0.0, 1 - (observation.taken - before.observation.taken) / SETTLING)
+            low, high = own + left * min(before.low - own, 0.0), own + left * max(before.high - own, 0.0)
             if high - low > SAME_ROOM_PCT:
                 entry = Weathered(observation, low, high, "between")
         yield entry

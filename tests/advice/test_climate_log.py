@@ -46,16 +46,26 @@ def test_without_a_scale_the_room_tells_the_moisture() -> None:
     assert (second.low, second.high, second.known_by) == (DAMP_MOISTURE, DAMP_MOISTURE, "room")
 
 
-def test_soon_after_a_change_the_plate_is_in_between() -> None:
-    first, soon, late = moistures([noted(0), noted(2.9, DAMP), noted(7, DAMP)])
+@pytest.mark.parametrize(("days", "left"), [(0.0, 1.0), (0.6, 0.8), (1.5, 0.5)])
+def test_soon_after_a_change_the_plate_is_in_between(days: float, left: float) -> None:
+    """The longer it has been in the new room, the less of the way back to the old one is left."""
+    first, soon, late = moistures([noted(0), noted(days, DAMP), noted(7, DAMP)])
     assert first.known_by == "room"
-    assert (soon.low, soon.high, soon.known_by) == (DRY_MOISTURE, DAMP_MOISTURE, "between")
+    assert soon.low == pytest.approx(DAMP_MOISTURE + left * (DRY_MOISTURE - DAMP_MOISTURE))
+    assert (soon.high, soon.known_by) == (DAMP_MOISTURE, "between")
     assert (late.low, late.known_by) == (DAMP_MOISTURE, "room")
+
+
+@pytest.mark.parametrize("days", [2.9, 3.0, 3.1])
+def test_after_three_days_the_plate_is_as_damp_as_its_room(days: float) -> None:
+    _, later = moistures([noted(0), noted(days, DAMP)])
+    assert (later.low, later.high, later.known_by) == (DAMP_MOISTURE, DAMP_MOISTURE, "room")
 
 
 def test_two_days_in_the_new_room_are_still_in_between() -> None:
     _, _, third = moistures([noted(0), noted(1, DAMP), noted(2, DAMP)])
-    assert (third.low, third.high, third.known_by) == (DRY_MOISTURE, DAMP_MOISTURE, "between")
+    assert third.low == pytest.approx(DAMP_MOISTURE + 4 / 9 * (DRY_MOISTURE - DAMP_MOISTURE))
+    assert (third.high, third.known_by) == (DAMP_MOISTURE, "between")
 
 
 def test_the_same_room_soon_after_is_no_change() -> None:
