@@ -18,7 +18,8 @@ from solver.advice.tone_response import (
 )
 from solver.advice.wood_prior import WoodPrior
 from solver.core.arrays import Floats, Ints, freeze
-from solver.modal.modes import modes_of
+from solver.modal.assembly import ModalModel
+from solver.modal.modes import Modes, modes_of
 from solver.modal.patterns import mode_patterns
 from solver.plate.mass import survey_cells
 from solver.plate.plate import Plate
@@ -201,20 +202,15 @@ def joined(states: Sequence[PlateState], prior: WoodPrior, count: int, newest: L
     responses = []
     for state in states[:-1]:
         with threadpool_limits(1, user_api="blas"):
-            model = state.on.model(state.at(prior, theta))
-            modes = modes_of(model, count, mode_patterns(state.on.plate))
-            is_like = state.on.mesh is states[-1].on.mesh and same_tones(known.modes, modes)[1] > _SAME_ARCH
-            responses.append(
-                response_again(
-                    known, state.on, model, modes, state.doubts, SlopesAgain(wood=True, arch=False)
-                )
-                if is_like
-                else response_of(state.on, model, modes, state.doubts)
-            )
-    points = np.tile(theta, (len(states), 1))
-    return Linearised(
-        points, (*responses, known), np.arange(sum(len(r.modes.hz) for r in (*responses, known)))
-    )
+            model, modes = _tones_of(state, prior, theta, count, is_near=False)
+            if state.on.mesh is states[-1].on.mesh and same_tones(known.modes, modes)[1] > _SAME_ARCH:
+                again = SlopesAgain(wood=True, arch=False)
+                responses.append(response_again(known, state.on, model, modes, state.doubts, again))
+            else:
+                responses.append(response_of(state.on, model, modes, state.doubts))
+    responses.append(known)
+    tones = sum(len(response.modes.hz) for response in responses)
+    return Linearised(np.tile(theta, (len(states), 1)), tuple(responses), np.arange(tones))
 
 
 def _solved(
@@ -222,10 +218,8 @@ def _solved(
 ) -> ToneResponse:
     """Solve one state at ``theta``; with ``before`` only those slopes are new that a move as great as this changes."""
     with threadpool_limits(1, user_api="blas"):
-        model = state.on.model(state.at(prior, theta))
         is_near = before is not None and before.moved(theta, place) <= _PATTERNS_AGAIN
-        patterns = mode_patterns(model.plate if is_near else state.on.plate)
-        modes = modes_of(model, count, patterns)
+        model, modes = _tones_of(state, prior, theta, count, is_near)
         if before is None:
             return response_of(state.on, model, modes, state.doubts)
         again = SlopesAgain(
@@ -233,6 +227,15 @@ def _solved(
             arch=before.moved(theta, place, _ARCH) > _ARCH_AGAIN,
         )
         return response_again(before.responses[place], state.on, model, modes, state.doubts, again)
+
+
+def _tones_of(
+    state: PlateState, prior: WoodPrior, theta: Floats, count: int, is_near: bool
+) -> tuple[ModalModel, Modes]:
+    """Solve one state at ``theta``, its tones named by the patterns of its own arch where it ``is_near`` to rest."""
+    model = state.on.model(state.at(prior, theta))
+    patterns = mode_patterns(model.plate if is_near else state.on.plate)
+    return model, modes_of(model, count, patterns)
 
 
 @dataclass(frozen=True, eq=False)

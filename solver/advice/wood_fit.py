@@ -88,14 +88,30 @@ class _Search:
         """Tones to be solved of each state."""
         return max(TONES, MORE_TONES + max(len(entry.numbered) + len(entry.heard) for entry in self.entries))
 
-    def first_way(self, start: Floats) -> _Way:
-        """Return the way of the newest state alone from a ``start`` (q,)."""
+    def ways_from(self, start: Floats) -> list[_Way]:
+        """Return the way of all from a ``start`` (q,), and where it was not straight those from either side of its end.
+
+        Two whose newest states came to rest in one place go on as one.
+        """
+        firsts = [self._first_way(start)]
+        ways = [self._carried_on(firsts[0])]
+        if ways[0].rest.is_at_rest and ways[0].rest.is_straight:
+            return ways
+        for place in self._either_side(ways[0]):
+            first = self._first_way(place)
+            if all(_apart(first.expected, one.expected) > ELSEWHERE for one in firsts if one.rest.is_at_rest):
+                firsts.append(first)
+                ways.append(self._carried_on(first))
+        return ways
+
+    def _first_way(self, start: Floats) -> _Way:
+        """Return the way of the newest state alone."""
         newest = len(self.states) - 1
         own = [entry for entry, state in zip(self.entries, self.state_of, strict=True) if state == newest]
         linear = linearised(self.states[-1:], self.prior, start, self.count)
         return self._way(own, (0,) * len(own), self.states[-1:], linear)
 
-    def carried_on(self, way: _Way) -> _Way:
+    def _carried_on(self, way: _Way) -> _Way:
         """Return the way of all states from where that of the newest ended."""
         if len(self.states) == 1 or not way.rest.is_at_rest:
             return way
@@ -116,7 +132,7 @@ class _Search:
         ground = Ground(states, self.prior, spread, self.count, evidence)
         return _Way(ground, way_down(ground, linear))
 
-    def either_side(self, way: _Way) -> tuple[Floats, Floats]:
+    def _either_side(self, way: _Way) -> tuple[Floats, Floats]:
         """Return two places (q,) from which to go again: where the two closest tones of the newest state lie one standard
         deviation of what was believed farther apart, and as much nearer or past each other."""
         response = way.rest.linear.responses[-1]
@@ -140,10 +156,7 @@ def fit_wood(
     search begins (default: none). Raises InputError if a plate has no sound mesh, or the search comes to rest nowhere.
     """
     search = _Search(entries, *_states(entries, size), prior, reference)
-    first = search.first_way(np.zeros(_Q) if start is None else start)
-    ways = [search.carried_on(first)]
-    if not (ways[0].rest.is_at_rest and ways[0].rest.is_straight):
-        ways += [search.carried_on(search.first_way(place)) for place in search.either_side(ways[0])]
+    ways = search.ways_from(np.zeros(_Q) if start is None else start)
     ended = sorted((way for way in ways if way.rest.is_at_rest), key=lambda way: -way.score)
     if not ended:
         raise InputError(

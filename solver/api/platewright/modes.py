@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from platewright.plates import Plate
-from platewright.shown import as_html
+from platewright.shown import as_html, fields_of
 from solver.advice.forecast import Forecast
 from solver.commands.belief import solve_as_expected
 from solver.commands.tones import tones_as_table
@@ -56,19 +56,4 @@ def solve_modes(plate: Plate, count: int = 8) -> Modes:
     (4,)
     """
     solved, forecast = solve_as_expected(plate.source, plate, count)
-    return Modes(
-        solved.hz,
-        solved.names,
-        solved.points,
-        solved.normals,
-        solved.triangles,
-        solved.thickness,
-        solved.fields,
-        solved.rigid_hz,
-        solved.mass,
-        solved.seconds,
-        solved.amplitudes,
-        solved.smoothed,
-        plate=plate,
-        forecast=forecast,
-    )
+    return Modes(**fields_of(solved), plate=plate, forecast=forecast)

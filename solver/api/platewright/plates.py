@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from meshes.removal import Hollow, Removal, Together
+from platewright.shown import fields_of
 from solver.core.units import GRAM, MM
 from solver.plate.mass import plate_mass
 from solver.plate.plate import Plate as SolverPlate
@@ -55,17 +56,7 @@ def read_plate(folder: str | Path) -> Plate:
     'one-plate'
     """
     source = read_folder(read_description(Path(folder)))
-    plate = source.plate
-    return Plate(
-        plate.title,
-        plate.role,
-        plate.outline,
-        plate.arch,
-        plate.graduation,
-        plate.wood,
-        plate.bar,
-        source=source,
-    )
+    return Plate(**fields_of(source.plate), source=source)
 
 
 def new_plate(folder: str | Path, like: str, length_mm: float | None = None) -> Plate:
