@@ -78,4 +78,4 @@ def new_axes() -> "Axes":
     """Return empty axes that a notebook shows by itself."""
     from matplotlib import pyplot
 
-    return pyplot.subplots(figsize=_PLAN_INCHES)[1]
+    return pyplot.subplots(figsize=_PLAN_INCHES, layout="constrained")[1]

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 _TALL, _MARGIN, _HEAD, _FOOT = 7.6, 0.6, 0.95, 2.0
 _LEAST_WIDTH = 6.6
+_MEANING = "lines and colours: Hz for 0.1 mm taken from 1 cm2 (dashed: lower)"
 _STEPS = 12
 _BAR_COLOUR = "#d8d3cc"
 _SPREAD = 4.0 * MM
@@ -96,7 +97,7 @@ def mode_figure(thinning: ThinningMap, name: str) -> "Figure":
     figure, axes = _page(thinning, f"what a shaving does to {key_called(name)} ({thinning.hz(name):.1f} Hz)")
     _add_changes(axes, thinning, name)
     lower, higher = thinning.lowest(name), thinning.highest(name)
-    said = ["lines and colours: Hz for 0.1 mm taken from 1 cm2 (dashed: lower); nobody thins under the bar"]
+    said = [f"{_MEANING}; nobody thins under the bar"]
     said += _mark(axes, thinning, name, lower, 1)
     said += _mark(axes, thinning, name, higher, 1 + len(lower))
     said.append(
@@ -111,6 +112,8 @@ def changes_on(axes: "Axes", thinning: ThinningMap, name: str) -> None:
     """Draw what a shaving does to one mode on empty axes: Hz for 0.1 mm from 1 cm2."""
     _add_plan(axes, thinning.plate)
     _add_changes(axes, thinning, name)
+    axes.set_title(key_called(name), fontsize=11, fontweight="bold", color=INK, pad=24)
+    axes.set_xlabel(f"{axes.get_xlabel()}\n{_MEANING}")
 
 
 def _add_plan(axes: "Axes", plate: Plate) -> None:

@@ -94,3 +94,19 @@ def test_what_cannot_be_done_is_one_sentence(panel: platewright.Plate, tmp_path:
         platewright.fit_wood(panel)
     with pytest.raises(platewright.InputError, match="is not on this map"):
         platewright.draw_where(platewright.where(panel, "2"), "5")
+
+
+@pytest.mark.parametrize(
+    ("radius", "depth", "said"),
+    [
+        (-3, 0.2, "radius_mm: -3"),
+        (0, 0.2, "radius_mm: 0"),
+        (900, 0.2, "expected 6 to 200"),
+        (40, 0, "depth_mm: 0"),
+        (40, -0.2, "cannot be put back"),
+        (40, float("nan"), "depth_mm: nan"),
+    ],
+)
+def test_what_is_no_shaving_is_refused(radius: float, depth: float, said: str) -> None:
+    with pytest.raises(platewright.InputError, match=said):
+        platewright.hollow(180, 0, radius_mm=radius, depth_mm=depth)

@@ -7,6 +7,8 @@ import numpy as np
 
 from meshes.removal import Hollow, Removal, Together
 from platewright.shown import fields_of
+from solver.commands.shave_request import MOST_DEPTH_MM, RADIUS_MM
+from solver.core.errors import InputError
 from solver.core.units import GRAM, MM
 from solver.plate.mass import plate_mass
 from solver.plate.plate import Plate as SolverPlate
@@ -77,9 +79,17 @@ def new_plate(folder: str | Path, like: str, length_mm: float | None = None) -> 
 def hollow(x_mm: float, y_mm: float, *, radius_mm: float, depth_mm: float) -> Hollow:
     """Return a round hollow: deepest in its middle, ``depth (1 - (d/radius)^2)^2`` at the distance d from it.
 
-    x runs along the centre line from the lower end, y to the left seen from outside.
+    x runs along the centre line from the lower end, y to the left seen from outside. Raises InputError if no shaving has
+    that radius or depth.
 
     >>> round(hollow(180, 0, radius_mm=30, depth_mm=0.3).volume * 1e9)  # mm3
     283
     """
+    low, high = RADIUS_MM
+    if not low <= radius_mm <= high:
+        raise InputError(f"radius_mm: {radius_mm:g}; expected {low:g} to {high:g}. Check the order.")
+    if not 0 < depth_mm <= MOST_DEPTH_MM:
+        raise InputError(
+            f"depth_mm: {depth_mm:g}; expected more than 0 and at most {MOST_DEPTH_MM:g}, for wood cannot be put back."
+        )
     return Hollow(np.array([x_mm, y_mm]) * MM, radius_mm * MM, depth_mm * MM)
