@@ -102,7 +102,7 @@ def test_what_cannot_be_done_is_one_sentence(panel: platewright.Plate, tmp_path:
         (-3, 0.2, "radius_mm: -3"),
         (0, 0.2, "radius_mm: 0"),
         (900, 0.2, "expected 6 to 200"),
-        (40, 0, "depth_mm: 0"),
+        (40, 11, "depth_mm: 11"),
         (40, -0.2, "cannot be put back"),
         (40, float("nan"), "depth_mm: nan"),
     ],

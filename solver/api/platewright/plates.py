@@ -88,8 +88,8 @@ def hollow(x_mm: float, y_mm: float, *, radius_mm: float, depth_mm: float) -> Ho
     low, high = RADIUS_MM
     if not low <= radius_mm <= high:
         raise InputError(f"radius_mm: {radius_mm:g}; expected {low:g} to {high:g}. Check the order.")
-    if not 0 < depth_mm <= MOST_DEPTH_MM:
+    if not 0 <= depth_mm <= MOST_DEPTH_MM:  # a curve of Hz against depth begins with none
         raise InputError(
-            f"depth_mm: {depth_mm:g}; expected more than 0 and at most {MOST_DEPTH_MM:g}, for wood cannot be put back."
+            f"depth_mm: {depth_mm:g}; expected 0 to {MOST_DEPTH_MM:g}, for wood cannot be put back. Check the order."
         )
     return Hollow(np.array([x_mm, y_mm]) * MM, radius_mm * MM, depth_mm * MM)
